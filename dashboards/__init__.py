@@ -1,0 +1,1 @@
+"""The pages, read through importlib.resources: no code here."""
