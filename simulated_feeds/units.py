@@ -1,0 +1,54 @@
+"""Amounts as people write them: "5 gpm", "320 gal", "12 min". The world computes in l, l/min, m, s, Pa and °C."""
+
+_FACTORS: dict[str, float] = {
+    "gal": 231 * 0.0254**3 * 1000,  # the US gallon is 231 cubic inches by definition
+    "L": 1.0,
+    "l": 1.0,
+    "m3": 1000.0,
+    "gpm": 231 * 0.0254**3 * 1000,
+    "L/min": 1.0,
+    "l/min": 1.0,
+    "l/s": 60.0,
+    "in": 0.0254,
+    "ft": 0.3048,
+    "mm": 0.001,
+    "cm": 0.01,
+    "m": 1.0,
+    "s": 1.0,
+    "min": 60.0,
+    "h": 3600.0,
+    "psi": 0.45359237 * 9.80665 / 0.0254**2,
+    "kPa": 1000.0,
+    "bar": 1e5,
+    "°C": 1.0,
+    "mm/h": 0.001,
+    "mm/m": 0.001,
+}
+
+
+class BadScenario(ValueError):
+    """A scenario that cannot be played; the text says where, what was found and what is expected."""
+
+
+def amount(text: object, where: str = "an amount") -> float:
+    """The number in the world's own unit: ``amount("5 gpm")`` is 18.93 (l/min). A bare number stays as it is."""
+    if isinstance(text, (int, float)) and not isinstance(text, bool):
+        return float(text)
+    number, _, unit = str(text).strip().partition(" ")
+    try:
+        value = float(number)
+        if unit.strip() == "°F":
+            return (value - 32.0) / 1.8
+        return value * _FACTORS[unit.strip()]
+    except (KeyError, ValueError):
+        wanted = ", ".join(_FACTORS)
+        raise BadScenario(f'{where}: found "{text}", expected a number, a space and a unit of {wanted}') from None
+
+
+def clock_s(text: str, where: str = "a time of day") -> float:
+    """Seconds after midnight of "07:30"."""
+    try:
+        hours, minutes = text.split(":")
+        return int(hours) * 3600.0 + int(minutes) * 60.0
+    except ValueError:
+        raise BadScenario(f'{where}: found "{text}", expected hours and minutes such as "07:30"') from None
