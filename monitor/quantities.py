@@ -7,7 +7,7 @@ The table is checked against pint in ``tests/test_quantities.py``; factors from 
 import re
 from typing import Literal, NamedTuple
 
-Dimension = Literal["volume", "flow", "length", "time", "pressure", "temperature", "current", "mass", "k_factor"]
+Dimension = Literal["volume", "flow", "length", "time", "pressure", "temperature", "current", "mass", "frequency", "k_factor"]
 System = Literal["us", "metric"]
 
 L_PER_GAL = 3.785411784
@@ -40,6 +40,7 @@ UNITS: dict[str, tuple[Dimension, float, float]] = {
     "mA": ("current", 0.001, 0.0),
     "lb": ("mass", 0.45359237, 0.0),
     "kg": ("mass", 1.0, 0.0),
+    "Hz": ("frequency", 1.0, 0.0),
     "/gal": ("k_factor", 1.0 / L_PER_GAL, 0.0),
     "/L": ("k_factor", 1.0, 0.0),
 }
@@ -58,6 +59,8 @@ SHOWN: dict[tuple[Dimension, System], tuple[str, int]] = {
     ("temperature", "metric"): ("°C", 0),
     ("mass", "us"): ("lb", 0),
     ("mass", "metric"): ("kg", 0),
+    ("frequency", "us"): ("Hz", 0),
+    ("frequency", "metric"): ("Hz", 0),
     ("k_factor", "us"): ("/gal", 0),
     ("k_factor", "metric"): ("/L", 1),
     ("current", "us"): ("mA", 2),
