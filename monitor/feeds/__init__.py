@@ -1,0 +1,1 @@
+"""Where readings come from: serial ports, an MQTT broker, the simulated world, a recording. Threads live here."""
