@@ -1,0 +1,25 @@
+// Keeps the screen awake where the browser lets the page; off the monitor's own device that takes HTTPS.
+
+export class Awake {
+  constructor() {
+    this.lock = null;
+    document.addEventListener("visibilitychange", () => this.ask());
+  }
+
+  possible() {
+    return "wakeLock" in navigator;
+  }
+
+  held() {
+    return this.lock !== null && !this.lock.released;
+  }
+
+  async ask() {
+    if (!this.possible() || document.visibilityState !== "visible" || this.held()) return;
+    try {
+      this.lock = await navigator.wakeLock.request("screen");
+    } catch {
+      this.lock = null; // refused on low battery or by policy: the page works without
+    }
+  }
+}

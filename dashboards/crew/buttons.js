@@ -1,0 +1,31 @@
+// The row of large buttons: what is used on the job, and first of all what an alarm asks for.
+
+import { el, redrawOn, setAttr } from "../shared/dom.js";
+import { t } from "../shared/words.js";
+import { foremost, unseen } from "./alarms.js";
+import { job } from "./sheet.js";
+
+/** The keys to show, in order: an alarm's own two first, the rest as they fit; what doesn't fit is under More. */
+export function rowFor(alarm, soundAllowed, room) {
+  const first = [];
+  if (alarm && unseen(alarm)) first.push("act.got_it");
+  if (alarm && alarm.priority !== "critical" && alarm.state !== "returned to normal unacknowledged") first.push("act.quiet");
+  if (!soundAllowed) first.push("act.sound");
+  const rest = ["act.rinsing", "act.soaping", "act.packing", "act.new_place"];
+  const fitting = [...first, ...rest].slice(0, room - 1);
+  return [...fitting, "act.more"];
+}
+
+export class Buttons {
+  constructor(runs) {
+    this.runs = runs;
+    this.node = el("nav", { class: "buttons" });
+  }
+
+  show(state, soundAllowed, room) {
+    const keys = rowFor(foremost(state.alarms), soundAllowed, room);
+    setAttr(this.node, "aria-label", t("act.group"));
+    redrawOn(this.node, keys.map((key) => [key, t(key)]), () => keys.map((key) => job(t(key), this.runs[key], { "data-act": key })));
+    this.shown = keys;
+  }
+}

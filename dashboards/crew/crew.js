@@ -1,0 +1,178 @@
+// The crew page: puts the parts together, lets every state heard run through them, and watches the silence.
+
+import { el } from "../shared/dom.js";
+import { fitLetters, theme, toggleTheme } from "../shared/theme.js";
+import { currentLanguage, LANGUAGES, loadWords, t } from "../shared/words.js";
+import { Acts } from "./acts.js";
+import { Advice } from "./advice.js";
+import { Alarms, foremost } from "./alarms.js";
+import { Awake } from "./awake.js";
+import { Buttons } from "./buttons.js";
+import { Headline } from "./headline.js";
+import { Live } from "./live.js";
+import { Silence, Towing } from "./notice.js";
+import { Past } from "./past.js";
+import { Picture } from "./picture.js";
+import { Pumps } from "./pumps.js";
+import * as say from "./say.js";
+import { Sheet } from "./sheet.js";
+import * as sheets from "./sheets.js";
+import { Soap } from "./soap.js";
+import { Sound, soundFor } from "./sound.js";
+import { Top } from "./top.js";
+
+const TICK_MS = 250;
+
+export class CrewPage {
+  constructor(root, base = "") {
+    this.root = root;
+    this.state = null;
+    this.acts = new Acts(base);
+    this.past = new Past(base, () => this.drawPicture());
+    this.live = new Live((state) => this.hear(state), base);
+    this.sound = new Sound();
+    this.awake = new Awake();
+    this.sheet = new Sheet();
+    this.build();
+  }
+
+  build() {
+    this.top = new Top();
+    this.headline = new Headline();
+    this.alarms = new Alarms(() => sheets.openAlarms(this.sheet, this.state));
+    this.picture = new Picture(() => this.past.toggle());
+    this.pumps = new Pumps();
+    this.advice = new Advice();
+    this.soap = new Soap();
+    this.buttons = new Buttons(this.runs());
+    this.silence = new Silence();
+    this.towing = new Towing(() => this.show());
+    this.middle = el("div", { class: "middle" }, this.picture.node, this.pumps.node);
+    this.main = el("main", { class: "page", hidden: true }, this.top.node, this.headline.node, this.alarms.node, this.middle,
+      el("div", { class: "now-line" }, this.advice.node, this.soap.node), this.buttons.node);
+    this.root.replaceChildren(this.main, this.towing.node, this.alarms.spoken, this.acts.node, this.sheet.node, this.silence.node);
+    this.rooms = matchMedia("(max-width: 600px)");
+    this.rooms.addEventListener("change", () => this.show());
+  }
+
+  runs() {
+    return {
+      "act.got_it": () => this.gotIt(),
+      "act.quiet": () => sheets.openQuiet(this.sheet, this.acts, foremost(this.state.alarms)),
+      "act.rinsing": () => this.gunChange("rinsing"),
+      "act.soaping": () => this.gunChange("soaping"),
+      "act.packing": () => sheets.openPacking(this.sheet, this.acts, this.state),
+      "act.new_place": () => sheets.openPlace(this.sheet, this.acts),
+      "act.sound": () => this.allowSound(),
+      "act.more": () => this.more(),
+    };
+  }
+
+  async start() {
+    await loadWords(stored("language") || "en");
+    fitLetters();
+    this.live.start();
+    this.timer = setInterval(() => this.tick(), TICK_MS);
+  }
+
+  hear(state) {
+    const first = this.state === null;
+    this.state = state;
+    say.setUnits(state.rig.units);
+    this.past.hear(state);
+    if (first) this.firstHeard();
+    this.show();
+  }
+
+  async firstHeard() {
+    this.main.hidden = false;
+    this.awake.ask();
+    await this.useLanguage(stored("language") || this.state.rig.language);
+  }
+
+  async useLanguage(language) {
+    if (language !== currentLanguage()) await loadWords(language).catch(() => {});
+    this.show();
+  }
+
+  show() {
+    const { state } = this;
+    if (!state) return;
+    document.title = t("page.title");
+    const first = foremost(state.alarms);
+    this.root.dataset.priority = first && first.state !== "returned to normal unacknowledged" ? first.priority : "none";
+    this.root.dataset.seen = String(!first || first.state !== "unacknowledged");
+    for (const part of [this.top, this.headline, this.alarms, this.pumps, this.advice, this.towing]) part.show(state);
+    this.buttons.show(state, this.sound.allowed(), this.rooms.matches ? 3 : 6);
+    this.drawPicture();
+    this.tick();
+  }
+
+  drawPicture() {
+    if (this.state) this.picture.show(this.state, this.past.points, this.past.back_s);
+  }
+
+  tick() {
+    this.silence.show(this.live);
+    this.top.tick(this.live);
+    this.soap.tick();
+    if (this.state) this.sound.tick(soundFor(this.state));
+  }
+
+  async gotIt() {
+    const alarm = foremost(this.state.alarms);
+    if (alarm) await this.acts.tell("acknowledge", t("act.got_it"), { alarm: alarm.alarm, ...sheets.subject(alarm) });
+  }
+
+  gunChange(act) {
+    const tell = async (name) => {
+      const pump = this.state.pumps.find((p) => p.name === name);
+      if (await this.acts.tell(act, t(`act.${act}`), name ? { pump: name } : {})) this.soap.start(act, pump);
+    };
+    sheets.openWhichPump(this.sheet, this.state, tell);
+  }
+
+  async allowSound() {
+    await this.sound.allow();
+    this.sound.test();
+    this.awake.ask();
+    this.show();
+  }
+
+  more() {
+    const jobs = ["act.rinsing", "act.soaping", "act.packing", "act.new_place"].filter((key) => !this.buttons.shown.includes(key));
+    sheets.openMore(this.sheet, {
+      acts: this.acts,
+      sound: this.sound,
+      awake: this.awake,
+      state: this.state,
+      jobs: jobs.map((key) => [key, this.buttons.runs[key]]),
+      theme,
+      toggleTheme: () => { toggleTheme(); this.show(); },
+      otherLanguage: () => LANGUAGES.find((language) => language !== currentLanguage()),
+      toggleLanguage: () => this.toggleLanguage(),
+    });
+  }
+
+  async toggleLanguage() {
+    const next = LANGUAGES.find((language) => language !== currentLanguage());
+    store("language", next);
+    await this.useLanguage(next);
+  }
+}
+
+function stored(key) {
+  try {
+    return localStorage.getItem(`holdwater.${key}`);
+  } catch {
+    return null; // storage refused: the rig's own language serves
+  }
+}
+
+function store(key, value) {
+  try {
+    localStorage.setItem(`holdwater.${key}`, value);
+  } catch {
+    // it holds until the page is loaded again
+  }
+}

@@ -1,0 +1,123 @@
+// The sheets behind the buttons: each asks what has to be asked, says what has to be said, and tells the monitor.
+
+import { el, setText } from "../shared/dom.js";
+import { t } from "../shared/words.js";
+import { alarmDetails } from "./alarms.js";
+import * as say from "./say.js";
+import { job } from "./sheet.js";
+import { WaterLine } from "./waterline.js";
+
+const QUIET_MIN = [5, 15, 30, 60];
+
+export function openAlarms(sheet, state) {
+  sheet.open(t("alarm.group"), alarmDetails(state.alarms, state.at));
+}
+
+export function openQuiet(sheet, acts, alarm) {
+  const choose = (minutes) => async () => {
+    const words = say.bareSpan(minutes * 60);
+    if (await acts.tell("shelve", words, { alarm: alarm.alarm, minutes, ...subject(alarm) })) sheet.close();
+  };
+  const choices = QUIET_MIN.map((minutes) => job(say.bareSpan(minutes * 60), choose(minutes)));
+  sheet.open(t("quiet.title"), el("div", { class: "jobs" }, choices), el("p", {}, `${t("quiet.why")} ${t("quiet.never")}`));
+}
+
+/** Which pump, signal or node an alarm is about, for the monitor. */
+export function subject(alarm) {
+  return Object.fromEntries(["pump", "signal", "node"].filter((key) => alarm[key]).map((key) => [key, alarm[key]]));
+}
+
+export function openPacking(sheet, acts, state) {
+  const tell = async () => (await acts.tell("packing-up", t("act.packing"))) && sheet.close();
+  const steps = ["packing.step_tap", "packing.step_engines", "packing.step_caps", "packing.step_hot"];
+  sheet.open(
+    t("packing.title"),
+    packingWeights(state).map((text) => el("p", { class: "strong" }, text)),
+    el("ol", {}, steps.map((key) => el("li", {}, t(key)))),
+    el("p", {}, t("packing.surge")),
+    el("div", { class: "jobs" }, job(t("packing.confirm"), tell, { class: "job job-main" })),
+  );
+}
+
+/** What is aboard, what may be towed, and what that means for the tap. */
+export function packingWeights({ forecast, rig }) {
+  const { volume_l, volume_sd_l, inflow_l_min } = forecast;
+  const limit_l = rig.tow_limit_l;
+  const both = (litres, sd_l) => ({ volume: say.volume(litres, sd_l), weight: say.weight(litres) });
+  const said = [volume_l === null ? t("packing.unknown") : t("packing.aboard", both(volume_l, volume_sd_l))];
+  if (limit_l === null) return said;
+  said.push(t("packing.limit", both(limit_l)));
+  if (volume_l === null) return said;
+  const room_l = limit_l - volume_l;
+  if (room_l <= 0) return [...said, t("packing.over", { volume: say.volume(-room_l, volume_sd_l) })];
+  said.push(t("packing.room", { volume: say.volume(room_l, volume_sd_l) }));
+  if (inflow_l_min > 0) said.push(t("packing.shut_in", { time: say.bareSpan(Math.max(60, (60 * room_l) / inflow_l_min)) }));
+  return said;
+}
+
+export function openPlace(sheet, acts) {
+  const site = el("input", { type: "text", id: "site", maxlength: 80, autocomplete: "off" });
+  const asks = ["place.breaker", "place.rim", "place.leave", "place.outlet", "place.flushed", "place.level", "place.lines"];
+  const tell = async () => {
+    const named = site.value.trim() ? { site: site.value.trim() } : {};
+    if (await acts.tell("new-place", t("act.new_place"), named)) sheet.close();
+  };
+  const tick = (key) => el("label", { class: "ask" }, el("input", { type: "checkbox" }), el("span", {}, t(key)));
+  sheet.open(
+    t("place.title"),
+    el("p", { class: "field" }, el("label", { for: "site" }, t("place.site")), site),
+    el("fieldset", { class: "asks" }, el("legend", {}, t("place.ask")), asks.map(tick)),
+    el("div", { class: "jobs" }, job(t("place.confirm"), tell, { class: "job job-main" })),
+  );
+}
+
+export function openStandsHere(sheet, acts, state) {
+  const confirm = el("span", {});
+  const line = new WaterLine(state.rig, state.forecast.volume_l, (volume_l) => setText(confirm, t("stands.confirm", { volume: say.volume(volume_l, 4) })));
+  const tell = async () => {
+    const taken = await acts.tell("it-stands-here", t("act.stands_here"), { volume_l: Math.round(line.volume_l * 10) / 10 });
+    if (taken) sheet.close();
+  };
+  sheet.open(
+    t("stands.title"),
+    el("p", {}, `${t("stands.how")} ${t("stands.never_enter")}`),
+    line.node,
+    el("div", { class: "jobs" }, el("button", { class: "job job-main", type: "button", onclick: tell }, confirm)),
+  );
+}
+
+/** Asks which pump only where there is more than one. */
+export function openWhichPump(sheet, state, tell) {
+  if (state.pumps.length < 2) return tell(state.pumps.length ? state.pumps[0].name : null);
+  const choose = (name) => () => {
+    sheet.close();
+    tell(name);
+  };
+  sheet.open(t("act.which_pump"), el("div", { class: "jobs" }, state.pumps.map((pump) => job(pump.name, choose(pump.name)))));
+  return null;
+}
+
+/** Everything else, and what has to be said once. `page` offers the switches. */
+export function openMore(sheet, page) {
+  const { acts, sound, awake } = page;
+  const note = (act, key) => job(t(key), async () => (await acts.tell(act, t(key))) && sheet.close());
+  const test = async () => {
+    await sound.allow();
+    sound.test();
+    openMore(sheet, page);
+  };
+  sheet.open(
+    t("more.title"),
+    el("div", { class: "jobs" },
+      page.jobs.map(([key, run]) => job(t(key), run)),
+      job(t("act.stands_here"), () => openStandsHere(sheet, acts, page.state)),
+      note("filling-past-meter", "act.filling_past"),
+      note("dumping", "act.dumping"),
+      job(t("more.sound_test"), test, { class: "job job-sound" }),
+      job(t(page.theme() === "night" ? "more.sun" : "more.night"), () => { page.toggleTheme(); openMore(sheet, page); }),
+      job(t("more.language"), async () => { await page.toggleLanguage(); openMore(sheet, page); }, { lang: page.otherLanguage() })),
+    el("p", { class: "strong" }, t("more.driver")),
+    el("p", {}, t("more.makers")),
+    el("p", {}, `${t(sound.allowed() ? "more.sound_is_on" : "more.sound_is_off")} ${t(awake.possible() ? "more.awake" : "more.https")}`),
+  );
+}

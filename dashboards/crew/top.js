@@ -1,0 +1,45 @@
+// The quiet line at the top: whose rig, how old, what time, and whether any of it is real.
+
+import { el, setText } from "../shared/dom.js";
+import { t } from "../shared/words.js";
+import * as say from "./say.js";
+
+const FRESH_S = 2; // ages under this are not worth counting
+const OLD_READING_S = 5;
+
+export class Top {
+  constructor() {
+    this.name = el("p", { class: "top-name" });
+    this.feed = el("p", { class: "top-feed" });
+    this.driver = el("p", { class: "top-driver" });
+    this.age = el("p", { class: "top-age" });
+    this.node = el("header", { class: "top" }, this.name, this.feed, this.driver, this.age);
+  }
+
+  show(state) {
+    this.state = state;
+    setText(this.name, state.rig.name);
+    setText(this.feed, feedWords(state));
+    this.feed.hidden = this.feed.textContent === "";
+    setText(this.driver, t("top.not_driver"));
+  }
+
+  /** Ages grow between two states too, by the page's own elapsed time. */
+  tick(live) {
+    if (!this.state) return;
+    const heard = t("top.heard", { time: say.age(Math.max(FRESH_S / 2, live.sinceHeard_s())) });
+    const reading_s = this.state.age_s === null ? null : this.state.age_s + live.sinceHeard_s();
+    const old = reading_s !== null && reading_s > OLD_READING_S ? t("head.level_old", { time: say.age(reading_s) }) : heard;
+    const quiet = this.state.alarms.filter((a) => ["shelved", "suppressed by design", "out of service"].includes(a.state)).length;
+    const parts = [quiet ? t("top.quiet_alarms", { n: quiet }) : "", old, say.clock(this.state.wall + live.sinceHeard_s(), this.state.rig.timezone)];
+    setText(this.age, parts.filter(Boolean).join(" · "));
+    this.age.dataset.old = String(old !== heard);
+  }
+}
+
+/** Said loudly whenever the water is not this rig's own, now. */
+export function feedWords({ source, scenario, speed }) {
+  const kind = { simulated: t("top.simulated"), recorded: t("top.recorded") }[source];
+  const faster = speed !== 1 ? t("top.speed", { n: Number(speed.toFixed(1)) }) : "";
+  return [kind, kind && scenario, faster].filter(Boolean).join(" · ");
+}

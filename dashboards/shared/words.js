@@ -1,0 +1,40 @@
+// The page's words in the reader's language: fetched once, filled in by name.
+
+export const LANGUAGES = ["en", "es"];
+
+let words = {};
+let language = "en";
+
+async function fetched(url) {
+  const answer = await fetch(url);
+  if (!answer.ok) throw new Error(`${url} answered ${answer.status}`);
+  return answer.json();
+}
+
+/** Loads a language: the alarm words come merged in from the monitor, the page's own are in a file beside it. */
+export async function loadWords(wanted) {
+  const lang = LANGUAGES.includes(wanted) ? wanted : "en";
+  const own = fetched(`/static/words/${lang}.json`);
+  const merged = fetched(`/api/words/${lang}`).catch(() => ({ alarms: {} }));
+  const [page, all] = await Promise.all([own, merged]);
+  words = { ...page, ...all };
+  language = lang;
+  document.documentElement.lang = lang;
+}
+
+export function currentLanguage() {
+  return language;
+}
+
+/** The words for a key, with {name} replaced; an unknown key shows itself, so that tests and people see it. */
+export function t(key, values) {
+  const text = words[key];
+  if (typeof text !== "string") return `[${key}]`;
+  return text.replace(/\{(\w+)\}/g, (all, name) => (values && name in values ? values[name] : all));
+}
+
+/** An alarm's words: title, cause, consequence, do. An alarm without words shows its own name. */
+export function alarmWords(name) {
+  const found = (words.alarms || {})[name] || {};
+  return { title: found.title || name, cause: found.cause || "", consequence: found.consequence || "", do: found.do || "" };
+}
