@@ -1,7 +1,7 @@
 """The [tank] and [tank.level] tables."""
 
 from functools import cached_property
-from typing import Annotated, Any, Literal, NamedTuple
+from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
 
@@ -21,6 +21,7 @@ from monitor.rig.kinds import (
 )
 from monitor.rig.shape import read_shape
 from monitor.tank import shapes
+from monitor.tank.level import Range
 from monitor.tank.shapes import Shape
 from monitor.tank.strapping import SHORTFALL, Row, Strapping, first_fall
 
@@ -33,14 +34,6 @@ class Outlet(Table):
 
     bore_m: Length = Field(alias="bore", description='a length such as "1.5 in"')
     height_m: LengthOrNone = Field(0.0, alias="height", description='a length above the floor, such as "0 in"')
-
-
-class Range(NamedTuple):
-    """What a current loop says at 4 and at 20 mA, in the program's unit of `of`; it may fall."""
-
-    at_4_ma: float
-    at_20_ma: float
-    of: Literal["length", "pressure", "volume"]
 
 
 def _pair(value: Any) -> list[Any]:
