@@ -1,7 +1,7 @@
 """The people: one gun hand to a pump, and the foreman whose day has work, breaks, moves and waits for water."""
 
 from dataclasses import dataclass, field
-from math import inf
+from math import exp, inf
 from random import Random
 from typing import NamedTuple
 
@@ -28,6 +28,7 @@ class GunHand:
         self._idles_s = idles_s
         self._soaps = soaps
         self._working = False
+        self._left_on = False
         self._task_until = 0.0
         self._toggle_at = inf
         self._engine_off_at = inf
@@ -35,24 +36,39 @@ class GunHand:
     def begin(self, at_s: float, soon: bool = False) -> None:
         """Work begins; nobody picks up the gun in the same second as the others."""
         self._working = True
+        if self._left_on or self.pump.by_hand:
+            return
         delay = self._rng.uniform(3, 20) if soon else self._rng.uniform(5, 60) + max(self.joins_s - at_s, 0.0)
         self._plan(at_s + delay, self._engine_off_at)
 
     def stop(self, at_s: float) -> None:
         """Work stops: the trigger shuts at once, the engine after a moment."""
         self._working = False
-        self.pump.trigger = self.pump.trigger and self.pump.by_hand
+        if self._left_on or self.pump.by_hand:
+            return
+        self.pump.trigger = False
         self._plan(inf, at_s + self._rng.uniform(2, 15) if self.pump.engine else inf)
 
+    def take_away(self) -> None:
+        """Somebody else holds the gun from now on."""
+        self.pump.by_hand = True
+        self._plan(inf, inf)
+
     def act(self, at_s: float) -> None:
-        if self.pump.by_hand:
-            self.next_at = inf
-            return
         if at_s >= self._engine_off_at:
             self.pump.engine = False
             self._plan(self._toggle_at, inf)
         if at_s >= self._toggle_at:
             self._toggle(at_s)
+
+    def leaves_engine_on(self, at_s: float, on: bool) -> None:
+        """Walks off with the engine running and the trigger shut, or comes back."""
+        self._left_on = on
+        self.pump.engine = on
+        self.pump.trigger = False
+        self._plan(inf, inf)
+        if not on and self._working:
+            self.begin(at_s)
 
     def _toggle(self, at_s: float) -> None:
         pump, rng = self.pump, self._rng
@@ -74,13 +90,12 @@ class GunHand:
         self._plan(at_s + self._rng.uniform(2, 6), inf)
 
     def _release(self, at_s: float) -> None:
+        """Lets go: for a pause within the task, or to walk off; the engine is not left idling for ever."""
         self.pump.trigger = False
-        if at_s < self._task_until:
-            self._plan(at_s + self.habits.pause_s(self._rng), inf)
-            return
-        away_s = self.habits.away_s(self._rng)
+        in_task = at_s < self._task_until
+        rests_s = self.habits.pause_s(self._rng) if in_task else self.habits.away_s(self._rng)
         idles_s = self._idles_s * self._rng.uniform(0.3, 1.5)
-        self._plan(at_s + away_s, at_s + idles_s if idles_s < away_s else inf)
+        self._plan(at_s + rests_s, at_s + idles_s if idles_s < rests_s else inf)
 
     def _plan(self, toggle_at: float, engine_off_at: float) -> None:
         self._toggle_at = _tenth(toggle_at)
@@ -100,6 +115,10 @@ class Ways:
     looks_at_l: float | None = None
     notices_s: float = 30.0
     waits_at_most_s: float = 3600.0
+    reacts_s: float | None = None
+    """How long after a warning he stops the work; None: nobody reacts to warnings."""
+    spread: float = 0.0
+    """How far the times of the plan vary, log-normally."""
     plan: list[Phase] = field(default_factory=list)
 
 
@@ -139,6 +158,11 @@ class Foreman:
         if self.phase == "wait":
             self.next_at = _tenth(at_s + self._rng.uniform(5, 60))
 
+    def warned(self, at_s: float) -> None:
+        """The rig gives warning; most crews of these stories do nothing about it."""
+        if self.ways.reacts_s is not None:
+            self.water_gone(at_s, self.ways.reacts_s)
+
     def act(self, at_s: float) -> None:
         if self.phase == "work" and self._thirsty and at_s < self._ends_at:
             self._left_s = self._ends_at - at_s
@@ -146,7 +170,14 @@ class Foreman:
         elif self.phase == "wait":
             self._begin(Phase("work", self._left_s), at_s)
         else:
-            self._begin(self._plan.pop(0) if self._plan else Phase("done", inf), at_s)
+            self._begin(self._next_phase(), at_s)
+
+    def _next_phase(self) -> Phase:
+        if not self._plan:
+            return Phase("done", inf)
+        name, time_s = self._plan.pop(0)
+        spread = self.ways.spread
+        return Phase(name, time_s * exp(self._rng.gauss(0.0, spread)) if spread else time_s)
 
     def _begin(self, phase: Phase, at_s: float) -> None:
         was, self.phase = self.phase, phase.name

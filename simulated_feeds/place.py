@@ -9,12 +9,13 @@ PhaseName = Literal["setup", "work", "break", "wait", "pack", "tow", "done"]
 
 
 class Place:
-    """`slope` is the rise of the ground per metre along the line from the tank's middle to its level sensor."""
+    """`slope` is how much the trailer's nose stands up, in m per m; a sensor ahead of the middle then reads low."""
 
     def __init__(self, tap: Tap, rng: Random, steepness: float = 0.01) -> None:
         self.tap = tap
         self.moving = False
         self.moves = 0
+        self.flips = False
         self._rng = rng
         self._steepness = steepness
         self.slope = rng.gauss(0.0, steepness)
@@ -36,5 +37,6 @@ class Place:
     def _arrive(self) -> None:
         self.moving = False
         self.moves += 1
-        self.slope = self._rng.gauss(0.0, self._steepness)
+        other = self._rng.gauss(0.0, self._steepness)
+        self.slope = other if not self.flips else -self.slope if abs(self.slope) > 0.01 else 0.02
         self.tap.new_site()

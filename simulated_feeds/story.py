@@ -2,39 +2,33 @@
 
 from collections.abc import Iterator
 from heapq import heappop, heappush
-from math import inf
+from itertools import count
 from pathlib import Path
-from random import Random
-from typing import Any, NamedTuple
+from typing import Any
 
-from simulated_feeds.build import build_nodes, build_world, weather_of
+from simulated_feeds.build_aboard import build_aboard
+from simulated_feeds.build_world import build_weather, build_world, chances
+from simulated_feeds.faults import FAULTS, due_of, set_fault
+from simulated_feeds.hands import HANDS
+from simulated_feeds.misfortunes import MISFORTUNES, Due
 from simulated_feeds.nodes import Sent
 from simulated_feeds.scenario import Expect, Scenario, load_scenario
-from simulated_feeds.sensors import Instant
+from simulated_feeds.sensor import Instant
 from simulated_feeds.surface import Surface, Swing
-from simulated_feeds.world import World, next_dry_s
+from simulated_feeds.truth import Truth, Truths
+from simulated_feeds.units import BadScenario, amount
 
 Event = dict[str, Any]
 DEFAULT_START_AT = 1_795_600_000.0
 _BLOCK_S = 1.0
 
 
-class Truth(NamedTuple):
-    """What is so. `dry_at` is the Unix time at which the volume next reaches the heel, inf if not within the look-ahead."""
-
-    at: float
-    volume_l: float
-    inflow_l_min: float
-    draw_l_min: dict[str, float]
-    engine: dict[str, bool]
-    trigger: dict[str, bool]
-    leak_l_min: float
-    moving: bool
-    dry_at: float
-
-
 class Story:
-    """One scenario under one seed, moved on by `advance`. Its times are Unix seconds from `start_at` on."""
+    """One scenario under one seed, moved on by `advance`. Its times are Unix seconds from `start_at` on.
+
+    What is sent does not depend on how far each `advance` goes. A hand put in (`set_fault`, `hand`) takes effect at
+    the next whole second of the story.
+    """
 
     def __init__(self, scenario: Scenario, seed: int | None = None, start_at: float = DEFAULT_START_AT) -> None:
         self.scenario = scenario
@@ -45,23 +39,32 @@ class Story:
         self.expect: Expect = scenario.expect
         self.end_at = start_at + scenario.hours * 3600.0
         self.world = build_world(scenario, self.seed)
-        self.weather = weather_of(scenario)
-        self.nodes = build_nodes(scenario, self.seed, self.world, self.weather)
-        self._surface = Surface(self.world.tank, Random(f"{scenario.name}/{self.seed}/surface"))
+        self.weather = build_weather(scenario)
+        self.aboard = build_aboard(scenario, self.seed, self.world, self.weather, start_at)
+        self.faults_on: set[str] = set()
+        self._truths = Truths(self.world, start_at)
+        self._surface = Surface(self.world.tank, chances(scenario, self.seed, "surface"))
         self._swings: list[Swing] = []
+        self._due = due_of(scenario.tables.get("fault", []))
         self._blocks = 0
-        self._waiting: list[tuple[float, int, Sent]] = []
-        self._order = 0
+        self._waiting: list[tuple[float, int, Event]] = []
+        self._order = count()
         self._last_at = start_at
-        self._ahead: World | None = None
+        self._plan_acts()
+
+    @property
+    def faults(self) -> dict[str, str]:
+        """The faults that can be thrown, each with its title for people."""
+        return {name: kind.title for name, kind in FAULTS.items()}
 
     def advance(self, to_at: float) -> list[Event]:
         """All that arrives up to `to_at`, in order; where nothing does for a second, that time passes."""
         out: list[Event] = []
         while self._frontier_at <= to_at:
-            self._release(min(self._frontier_at, to_at), out)
+            self._release(self._frontier_at, out)
             self._play_block()
         self._release(to_at, out)
+        self._pass_time(to_at, out)
         return out
 
     def events(self) -> Iterator[Event]:
@@ -72,48 +75,75 @@ class Story:
             yield from self.advance(at)
 
     def truth(self, at: float, look_ahead_s: float = 4 * 3600.0) -> Truth:
-        """What is so at a time; the crew's future is played out as far as need be."""
-        at_s = at - self.start_at
-        world = self.world if at_s < self.world.at_s else self._future(at_s)
-        segment = world.at(at_s)
-        names = [pump.name for pump in world.pumps]
-        return Truth(
-            at, segment.volume_at(at_s), segment.inflow_l_min, dict(zip(names, segment.draw_l_min, strict=True)),
-            dict(zip(names, segment.engine, strict=True)), dict(zip(names, segment.trigger, strict=True)),
-            segment.lost_l_min, segment.moving, self.start_at + self._dry_s(at_s, look_ahead_s),
-        )
+        """What is so at a time, past or to come; the crew's future is played out as far as need be."""
+        return self._truths.at(at, look_ahead_s)
 
-    def _dry_s(self, at_s: float, look_ahead_s: float) -> float:
-        if at_s < self.world.at_s:
-            dry_s = next_dry_s(self.world, at_s)
-            if dry_s < inf:
-                return dry_s
-        ahead_s = max(at_s, self.world.segments[-1].start_s if self.world.segments else 0.0)
-        while (dry_s := next_dry_s(self._future(ahead_s), ahead_s)) == inf and ahead_s < at_s + look_ahead_s:
-            ahead_s += 300.0
-        return dry_s
+    def truths(self, step_s: float = 1.0, look_ahead_s: float = 4 * 3600.0) -> Iterator[Truth]:
+        """What is so at each step of the whole day."""
+        steps = int((self.end_at - self.start_at) / step_s)
+        return (self.truth(self.start_at + i * step_s, look_ahead_s) for i in range(steps + 1))
 
-    def _future(self, at_s: float) -> World:
-        if self._ahead is None:
-            self._ahead = self.world.fork()
-        self._ahead.run_to(at_s)
-        return self._ahead
+    def set_fault(self, name: str, on: bool, **params: Any) -> None:
+        """Throws a fault now, or clears it. The keys it takes are those of a scenario. Raises BadScenario."""
+        due_of([{"what": name, **params}])
+        self._put_hand_in()
+        self._set(Due(self._now_s, name, on, params))
+
+    def hand(self, what: str, **how: Any) -> None:
+        """Does by hand what the crew or the site would do: see `simulated_feeds.hands`. Raises BadScenario."""
+        if what not in HANDS:
+            raise BadScenario(f'found "{what}", expected one of {", ".join(HANDS)}')
+        self._put_hand_in()
+        HANDS[what](self.world, self._now_s, **how)
+
+    @property
+    def _now_s(self) -> float:
+        return self._blocks * _BLOCK_S
 
     @property
     def _frontier_at(self) -> float:
         """All that is sent before this time has been played."""
-        return self.start_at + self._blocks * _BLOCK_S
+        return self.start_at + self._now_s
+
+    def _plan_acts(self) -> None:
+        """What people do at the page, as the scenario has it."""
+        for row in self.scenario.tables.get("act", []):
+            at_s = amount(row["at"], "[[act]] at")
+            heappush(self._waiting, (at_s, next(self._order), {k: v for k, v in row.items() if k != "at"}))
+
+    def _put_hand_in(self) -> None:
+        self.world.interrupt(self._now_s)
+        self._truths.forget_future()
+
+    def _set(self, due: Due) -> None:
+        self.aboard.now_s = due.at_s
+        set_fault(due, self.world, self.aboard)
+        self._note(due)
+
+    def _note(self, due: Due) -> None:
+        if due.on and FAULTS[due.what].lasting:
+            self.faults_on.add(due.what)
+        else:
+            self.faults_on.discard(due.what)
 
     def _play_block(self) -> None:
+        until_s = self._now_s + _BLOCK_S
+        while self._due and self._due[0].at_s < until_s:
+            self._begin(self._due.pop(0))
         self._blocks += 1
-        until_s = self._blocks * _BLOCK_S
         self.world.run_to(until_s)
         for segment in self.world.segments[len(self._swings):]:
             self._swings.append(self._surface.follow(segment))
-        for node in self.nodes:
+        for node in self.aboard.nodes:
             for sent in node.send(until_s, self._look):
-                self._order += 1
-                heappush(self._waiting, (sent.at_s, self._order, sent))
+                heappush(self._waiting, (sent.at_s, next(self._order), _as_event(sent)))
+
+    def _begin(self, due: Due) -> None:
+        """A fault of the scenario comes due; those of the world come by themselves."""
+        if due.what in MISFORTUNES:
+            self._note(due)
+        else:
+            self._set(due)
 
     def _look(self, at_s: float) -> Instant:
         world = self.world
@@ -124,22 +154,22 @@ class Story:
 
     def _release(self, to_at: float, out: list[Event]) -> None:
         while self._waiting and self.start_at + self._waiting[0][0] <= to_at:
-            sent = heappop(self._waiting)[2]
-            self._pass_time(self.start_at + sent.at_s, out)
-            self._last_at = max(round(self.start_at + sent.at_s, 6), self._last_at + 1e-6)
-            out.append(_as_event(sent, round(self._last_at, 6)))
-        self._pass_time(to_at, out)
+            at_s, _, event = heappop(self._waiting)
+            self._pass_time(self.start_at + at_s, out)
+            self._last_at = max(round(self.start_at + at_s, 6), round(self._last_at + 1e-6, 6))
+            out.append({"at": self._last_at, **event})
 
     def _pass_time(self, to_at: float, out: list[Event]) -> None:
-        while to_at - self._last_at >= 1.0:
-            self._last_at = float(int(self._last_at) + 1)
+        """The story's time passes with nothing arriving: one word of it a second."""
+        while self._last_at + 1.0 <= to_at:
+            self._last_at = round(self._last_at + 1.0, 6)
             out.append({"at": self._last_at})
 
 
-def _as_event(sent: Sent, at: float) -> Event:
+def _as_event(sent: Sent) -> Event:
     if sent.pack is None:
-        return {"at": at, "node": sent.node, "alive": sent.alive}
-    return {"at": at, "node": sent.node, "pack": sent.pack}
+        return {"node": sent.node, "alive": sent.alive}
+    return {"node": sent.node, "pack": sent.pack}
 
 
 def open_scenario(name_or_path: str | Path, seed: int | None = None, start_at: float = DEFAULT_START_AT) -> Story:

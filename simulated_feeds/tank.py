@@ -4,11 +4,13 @@ from bisect import bisect_right
 from collections.abc import Callable, Mapping
 from itertools import accumulate, pairwise
 from math import pi, sqrt, tanh
+from typing import Any
 
 from simulated_feeds.units import BadScenario, amount
 
 _SLABS = 3000
 _GRAVITY = 9.81  # m/s²
+_ROUND = pi / 1.841 / 2  # 1.841: first zero of J1', so a round tank sloshes as a square one of this share of its width
 Section = Callable[[float], float]  # m² of water surface at a height in m
 
 
@@ -68,16 +70,35 @@ def _chord(radius_m: float, height_m: float) -> float:
     return 2 * sqrt(reach) if reach > 0 else 0.0
 
 
-def build_tank(shape: Mapping[str, object]) -> Tank:
-    """The tank of a rig file's `shape` table."""
+def build_tank(table: Mapping[str, Any]) -> Tank:
+    """The tank of a rig file's [tank] table, from its shape or its strapping rows."""
+    if "strapping" in table:
+        return _strapped([(amount(height), amount(volume)) for height, volume in table["strapping"]])
+    shape = table.get("shape", {})
     kind = str(shape.get("kind"))
     if kind not in _BUILDERS:
         raise BadScenario(f'[tank] shape: found kind "{kind}", expected one of {", ".join(_BUILDERS)}')
-    sizes = {key: amount(value, f"[tank] shape {key}") for key, value in shape.items() if key != "kind"}
+    words = ("kind", "ends", "bottom", "top")
+    sizes = {key: amount(value, f"[tank] shape {key}") for key, value in shape.items() if key not in words}
+    if any(shape.get(key, "flat") != "flat" for key in words[1:]):
+        raise BadScenario("[tank] shape: found curved ends, expected flat ones, or strapping rows for such a tank")
     try:
         return _BUILDERS[kind](sizes)
     except KeyError as missing:
         raise BadScenario(f"[tank] shape: a {kind} also needs {missing}") from None
+
+
+def _strapped(rows: list[tuple[float, float]]) -> Tank:
+    """Between two rows of a strapping table the section is the same all the way."""
+    rows = rows if rows[0][0] <= 0.0 else [(0.0, 0.0), *rows]
+    heights = [height for height, _ in rows]
+    sections = [(upper - lower) / 1000 / (high - low) for (low, lower), (high, upper) in pairwise(rows)]
+    last = len(sections) - 1
+
+    def section(y: float) -> float:
+        return sections[min(max(bisect_right(heights, y) - 1, 0), last)]
+
+    return Tank(section, heights[-1], max(sections) ** 0.5)
 
 
 def _lying_cylinder(size: Mapping[str, float]) -> Tank:
@@ -87,7 +108,18 @@ def _lying_cylinder(size: Mapping[str, float]) -> Tank:
 
 def _upright_cylinder(size: Mapping[str, float]) -> Tank:
     radius, height = size["diameter"] / 2, size["height"]
-    return Tank(lambda _: pi * radius * radius, height, 2 * radius * 0.853)  # 0.853: first zero of J1', 1.841
+    return Tank(lambda _: pi * radius * radius, height, 2 * radius * _ROUND)
+
+
+def _upright_ellipse(size: Mapping[str, float]) -> Tank:
+    length, width, height = size["length"], size["width"], size["height"]
+    return Tank(lambda _: pi / 4 * length * width, height, max(length, width) * _ROUND)
+
+
+def _upright_obround(size: Mapping[str, float]) -> Tank:
+    length, width = max(size["length"], size["width"]), min(size["length"], size["width"])
+    plan = (length - width) * width + pi / 4 * width * width
+    return Tank(lambda _: plan, size["height"], length)
 
 
 def _box(size: Mapping[str, float]) -> Tank:
@@ -122,5 +154,7 @@ _BUILDERS: dict[str, Callable[[Mapping[str, float]], Tank]] = {
     "vertical cylinder": _upright_cylinder,
     "box": _box,
     "obround": _obround,
-    "ellipse": _ellipse,
+    "elliptical": _ellipse,
+    "upright elliptical": _upright_ellipse,
+    "upright obround": _upright_obround,
 }

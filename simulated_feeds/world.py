@@ -11,7 +11,9 @@ from dataclasses import dataclass
 from math import inf
 from typing import NamedTuple, Protocol
 
+from simulated_feeds.chemical import ChemicalLine
 from simulated_feeds.crew import Foreman, GunHand
+from simulated_feeds.misfortunes import Misfortunes
 from simulated_feeds.place import Place
 from simulated_feeds.pumps import Pump
 from simulated_feeds.supply import Tap
@@ -36,6 +38,7 @@ class Segment(NamedTuple):
     draw_l_min: tuple[float, ...]
     engine: tuple[bool, ...]
     trigger: tuple[bool, ...]
+    suction: tuple[float, ...]
     starved: bool
     moving: bool
     slope: float
@@ -67,7 +70,7 @@ class World:
     """One rig, its crew and its site. `run_to` moves it on; `segments` holds what has happened."""
 
     def __init__(self, tank: Tank, water: Water, tap: Tap, pumps: list[Pump], hands: list[GunHand],
-                 foreman: Foreman, place: Place) -> None:
+                 foreman: Foreman, place: Place, misfortunes: Misfortunes, lines: list[ChemicalLine]) -> None:
         self.tank = tank
         self.water = water
         self.tap = tap
@@ -75,16 +78,21 @@ class World:
         self.hands = hands
         self.foreman = foreman
         self.place = place
-        self.agents: list[Agent] = [foreman, tap, *hands]
+        self.lines = lines
+        self.misfortunes = misfortunes
+        misfortunes.world = self
+        self.agents: list[Agent] = [misfortunes, foreman, tap, *hands]
         self.at_s = 0.0
         self.metered_l = 0.0
         self.segments: list[Segment] = []
         self.starts: list[float] = []
         self.dry_at: list[float] = []
+        self._reaches: tuple[float, float] | None = None
 
     def run_to(self, at_s: float) -> None:
         """Let the world happen until at least `at_s`."""
         while self.at_s <= at_s:
+            self._settle()
             self._act()
             self._flow()
 
@@ -95,8 +103,7 @@ class World:
             self.segments[-1] = last._replace(end_s=at_s)
             self.water.volume_l = last.volume_at(at_s)
             self.metered_l = last.metered_l + last.metered_l_min * (at_s - last.start_s) / 60.0
-            if self.dry_at and self.dry_at[-1] > at_s:
-                self.dry_at.pop()
+            self._reaches = None
             self.at_s = at_s
 
     def at(self, at_s: float) -> Segment:
@@ -108,6 +115,18 @@ class World:
         memo = {id(self.segments): self.segments[-1:], id(self.starts): self.starts[-1:], id(self.dry_at): [],
                 id(self.tank): self.tank}
         return deepcopy(self, memo)
+
+    def _settle(self) -> None:
+        """What the segment now over has led to: a mark reached, chemical drawn."""
+        if self._reaches is not None:
+            self._reach(*self._reaches)
+            self._reaches = None
+        if self.lines and self.segments:
+            last = self.segments[-1]
+            for i, pump in enumerate(self.pumps):
+                for line in self.lines:
+                    if line.pump == pump.name:
+                        line.pass_water(last.draw_l_min[i], pump.soaping, last.end_s - last.start_s)
 
     def _act(self) -> None:
         now = self.at_s
@@ -135,7 +154,7 @@ class World:
         self.segments.append(Segment(
             now, end, water.volume_l, net, supplied, inflow, leak + over, draws,
             tuple(pump.engine for pump in self.pumps), tuple(pump.trigger for pump in self.pumps),
-            starved, self.place.moving, self.place.slope, self.metered_l,
+            tuple(pump.suction for pump in self.pumps), starved, self.place.moving, self.place.slope, self.metered_l,
         ))
         self.starts.append(now)
         if starved:
@@ -144,7 +163,8 @@ class World:
         self.metered_l += inflow * (end - now) / 60.0
         water.volume_l += net * (end - now) / 60.0
         if mark is not None and end == mark_s:
-            self._reach(mark, net)
+            water.volume_l = mark
+            self._reaches = (mark, net)
 
     def _share(self, carried: float) -> float:
         """At the heel the pumps share what runs in, and the level stands; below it they draw air alone."""
@@ -173,7 +193,6 @@ class World:
 
     def _reach(self, mark: float, net_l_min: float) -> None:
         """The volume comes to a mark."""
-        self.water.volume_l = mark
         if net_l_min < 0 and mark == self.water.heel_l:
             self.dry_at.append(self.at_s)
         elif mark == self.foreman.falls_to_l:

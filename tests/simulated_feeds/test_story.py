@@ -12,7 +12,7 @@ def _bytes(seed: int, step_s: float, upto_s: float) -> str:
     at = story.start_at
     while at < story.start_at + upto_s:
         at = min(at + step_s, story.start_at + upto_s)
-        out += [event for event in story.advance(at) if len(event) > 1]
+        out += story.advance(at)
     return "\n".join(json.dumps(event) for event in out)
 
 

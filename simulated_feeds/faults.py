@@ -1,0 +1,83 @@
+"""Every fault the world knows: by name, with words for people, whether it lies in the world or in what measures it."""
+
+from typing import Any, NamedTuple
+
+from simulated_feeds.aboard import MISHAPS
+from simulated_feeds.misfortunes import MISFORTUNES, Due
+from simulated_feeds.units import BadScenario, amount
+
+
+class FaultKind(NamedTuple):
+    """`takes` are the keys a scenario may add, `lasting` is false for what happens in a moment."""
+
+    name: str
+    title: str
+    takes: tuple[str, ...] = ()
+    lasting: bool = True
+
+    @property
+    def of_the_world(self) -> bool:
+        return self.name in MISFORTUNES
+
+
+FAULTS: dict[str, FaultKind] = {
+    kind.name: kind
+    for kind in (
+        FaultKind("level-stuck", "The level repeats itself", ("reading", "trembles")),
+        FaultKind("level-lost", "The level is missing", ("reading",)),
+        FaultKind("level-drifts", "The level creeps away from the water", ("reading", "by")),
+        FaultKind("level-jumps", "The level jumps and stays off", ("reading", "by")),
+        FaultKind("false-echo", "The level sees a steady false echo", ("reading", "height")),
+        FaultKind("level-out-of-range", "The level is out of its range", ("reading",)),
+        FaultKind("meter-dead", "The meter counts nothing", ("reading",)),
+        FaultKind("meter-stuck", "The meter repeats itself", ("reading",)),
+        FaultKind("meter-slips", "The meter counts too little", ("reading", "to")),
+        FaultKind("meter-over-reads", "The meter counts too much", ("reading", "to")),
+        FaultKind("meter-lost", "The meter's reading is missing", ("reading",)),
+        FaultKind("meter-reset", "The meter's register falls to zero", ("reading",), lasting=False),
+        FaultKind("reading-lost", "A reading is missing", ("reading",)),
+        FaultKind("node-reboots", "A node keeps starting again", ("node", "every")),
+        FaultKind("node-lost", "A node has no power", ("node",)),
+        FaultKind("backlog", "A node loses its link and sends all later in one burst", ("node",)),
+        FaultKind("clock-wrong", "A node stamps its packs with a wrong clock", ("node", "by")),
+        FaultKind("lossy-air", "Packs are lost, doubled and late", ("loses", "doubles", "late")),
+        FaultKind("freezing", "The air turns cold", ("by",)),
+        FaultKind("tap-shut", "Somebody shuts the tap"),
+        FaultKind("tap-weak", "The tap gives less", ("to",)),
+        FaultKind("float-stuck", "The float valve no longer shuts"),
+        FaultKind("fills-past-meter", "Water comes in past the meter", ("flow",)),
+        FaultKind("leak", "A fitting leaks", ("flow",)),
+        FaultKind("burst-line", "A line bursts", ("flow",)),
+        FaultKind("bypass-left", "An engine is left running, trigger shut", ("pump",)),
+        FaultKind("outlet-shut", "The outlet valve is shut: pumps draw nothing", ("pump", "to")),
+        FaultKind("strainer-blocked", "A strainer is blocked: little comes through", ("pump", "to")),
+        FaultKind("pump-weak", "A pump takes less than it did", ("pump", "to")),
+        FaultKind("pump-fast", "A pump takes more than it did", ("pump", "to")),
+        FaultKind("slope-flips", "The next place slopes the other way"),
+    )
+}
+
+
+def due_of(rows: list[dict[str, Any]]) -> list[Due]:
+    """When each [[fault]] of a scenario begins and ends."""
+    due = []
+    for row in rows:
+        kind = FAULTS.get(str(row.get("what")))
+        if kind is None:
+            raise BadScenario(f'[[fault]] what: found "{row.get("what")}", expected one of {", ".join(FAULTS)}')
+        params = {key: value for key, value in row.items() if key not in ("what", "at", "for")}
+        unknown = set(params) - set(kind.takes)
+        if unknown:
+            takes = ", ".join(("at", "for", *kind.takes))
+            raise BadScenario(f"[[fault]] {kind.name}: found {', '.join(sorted(unknown))}, expected only {takes}")
+        at_s = amount(row.get("at", 0.0), "[[fault]] at")
+        due.append(Due(at_s, kind.name, True, params))
+        if "for" in row:
+            due.append(Due(at_s + amount(row["for"], "[[fault]] for"), kind.name, False, params))
+    return sorted(due, key=lambda each: each.at_s)
+
+
+def set_fault(due: Due, world_side: Any, aboard_side: Any) -> None:
+    """Begins or ends one fault where it lies."""
+    table, side = (MISFORTUNES, world_side) if due.what in MISFORTUNES else (MISHAPS, aboard_side)
+    table[due.what](side, due.on, due.params)
