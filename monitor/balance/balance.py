@@ -1,0 +1,134 @@
+"""The water balance of one rig, ticked once a second: level, meter and pump signals in, one belief out."""
+
+import math
+from collections.abc import Callable
+from typing import NamedTuple
+
+from monitor.balance.filter import Belief, Filter, Spreads
+from monitor.balance.level import LevelNoise, Seen
+from monitor.balance.pumps import PumpWatch
+from monitor.balance.supply import Inflow, Tap
+from monitor.balance.trust import MOVE_MEMORY_S, Parting, Tally
+
+UNSURE_SD = 60.0  # l/min: how wrong the held flow may be while the meter is silent, at first
+FOLLOW_S = 20.0  # a balance that starts from nothing listens to the level this long before it judges it
+
+
+class TankTable(NamedTuple):
+    """The three functions of a strapping table, and its ends."""
+
+    volume_l: Callable[[float], float]
+    height_m: Callable[[float], float]
+    slope_l_per_m: Callable[[float], float]
+    capacity_l: float
+    top_m: float
+
+
+class Balance:
+    """Holds the filter and what it needs between ticks."""
+
+    def __init__(
+        self,
+        tank: TankTable,
+        pumps: tuple[PumpWatch, ...],
+        metered: bool,
+        spreads: Spreads | None = None,
+    ) -> None:
+        self.tank, self.pumps, self.metered = tank, pumps, metered
+        self.spreads = spreads or Spreads()
+        self.filter: Filter | None = None
+        self.noise = LevelNoise()
+        self.inflow, self.tap = Inflow(), Tap()
+        self.parting, self.tally = Parting(), Tally()
+        self.rates: tuple[tuple[float, float], ...] | None = None
+        self.remembered: tuple[float, float] | None = None
+        self.shares: tuple[float | None, ...] = tuple(None for _ in pumps)
+        self.belief: Belief | None = None
+        self.begun_at: float | None = None
+        self.moved_at: float | None = None
+        self.taken_at: float | None = None
+        self._assumed_l = 0.0
+
+    # -- one second -------------------------------------------------------------------------------------------
+
+    def tick(self, at: float, dt_s: float, seen: Seen | None, metered_l: float, unseen_var: float) -> None:
+        """`seen`: this second's level where it may be used; `metered_l`: what passed the meter since the last tick."""
+        self.shares = tuple(p.share(at, dt_s) for p in self.pumps)
+        if self.filter is None:
+            if seen is None:
+                return
+            self._begin(at, seen)
+        else:
+            self.filter.step(dt_s, metered_l, self.shares, unseen_var)
+            if seen is not None:
+                self._see(at, seen)
+        assert self.filter is not None
+        self.filter.bound(self.tank.capacity_l)
+        self.belief = self.filter.belief(self.shares)
+        for pump, probability in zip(self.pumps, self.belief.drawing, strict=True):
+            pump.settle(at, dt_s, probability)
+
+    def _begin(self, at: float, seen: Seen) -> None:
+        volume_l, slope = self.tank.volume_l(seen.height_m), self.tank.slope_l_per_m(seen.height_m)
+        nominal = tuple(p.nominal_l_min for p in self.pumps)
+        variance = self.noise.var_m2 * slope * slope
+        self.filter = Filter(nominal, volume_l, slope, variance, self.spreads, self.rates, self.metered)
+        self.begun_at = self.taken_at = at
+        if self.remembered is not None:
+            self.filter.told(*self.remembered)
+
+    def _see(self, at: float, seen: Seen) -> None:
+        assert self.filter is not None
+        volume_l, slope = self._as_volume(min(max(seen.height_m, 0.0), self.tank.top_m))
+        noise_l2 = self.noise.var_m2 * slope * slope
+        off, spread = self.filter.surprise(volume_l, slope, noise_l2)
+        verdict = self.parting.judge(at, off, spread, noise_l2)
+        if verdict == "wait":
+            return
+        if verdict == "jump":
+            self._stand_anew(at, off, slope)
+        self.filter.see(volume_l, slope, noise_l2)
+        self.taken_at = at
+        self._check(off / math.sqrt(spread), off / slope, (spread - noise_l2) / (slope * slope))
+
+    def _as_volume(self, height_m: float) -> tuple[float, float]:
+        """The level as a volume for the filter, and the slope, both taken where the filter believes the water stands.
+
+        A slope taken at the noisy height itself would share its noise, and the filter would read that as news of the
+        bias: it then walks away, second by second, on any tank whose walls are not upright.
+        """
+        assert self.belief is not None
+        believed_m = self.tank.height_m(self.belief.volume_l)
+        slope = self.tank.slope_l_per_m(believed_m)
+        return self.belief.volume_l + slope * (height_m - believed_m), slope
+
+    def _check(self, standardised: float, surprise_m: float, foretold_var_m2: float) -> None:
+        """Learn the noise; let a lasting one-sided surprise open the unmetered flow, so that it is found quickly."""
+        assert self.filter is not None
+        self.noise.learn(surprise_m, foretold_var_m2)
+        if self.tally.add(standardised):
+            self.tally.reset()
+            self.filter.doubt_unmetered(2.0)
+
+    def _stand_anew(self, at: float, off_l: float, slope: float) -> None:
+        """A level that stepped and stayed: tilt where that could be, else the water itself is in doubt."""
+        assert self.filter is not None
+        tilt = abs(off_l) < 6.0 * self.spreads.bias_m * slope
+        if tilt or (self.moved_at is not None and at - self.moved_at < MOVE_MEMORY_S):
+            self.filter.moved()
+        if not tilt:
+            self.filter.doubt_volume(abs(off_l))
+
+    # -- what else is told ------------------------------------------------------------------------------------
+
+    def move(self, at: float) -> None:
+        """The trailer has come to rest somewhere else."""
+        self.moved_at = at
+        if self.filter is not None:
+            self.filter.moved()
+
+    def told(self, volume_l: float, sd_l: float) -> None:
+        """A person looked at the tank."""
+        if self.filter is not None:
+            self.filter.told(volume_l, sd_l)
+            self.parting.since = None

@@ -1,0 +1,323 @@
+"""The filter at the heart: how much water there is, and who draws it, with honest spreads.
+
+State, one vector a hypothesis:  x = [V, b, e, r₁ … rₙ]
+
+    V   l        the water in the tank
+    b   m        what the level reads too high here and now (tilt times the sensor's offset, drift)
+    e   l/min    water that moves past the meter: a leak or a meter that reads low or high
+    rᵢ  l/min    what pump i takes when it draws
+
+Between two steps  V' = V + M + e·Δt − Σ uᵢ·rᵢ·Δt,  with M what the meter passed and uᵢ the share of the time that pump
+i drew; the rest walks at random, slowly. The level y, taken through the tank table, is  V + S·b + noise,  S = dV/dh.
+
+Where a signal says which pumps draw, u is known and this is one Kalman filter. Where none does, each set of pumps is a
+hypothesis with a filter of its own, weighed by how well it foretells the level, and mixed by the chance that a trigger
+moves (the interacting multiple model of Blom and Bar-Shalom, IEEE Trans. Automatic Control 33, 1988). With level and
+inflow alone, pumps of like size cannot be told apart; the weights then stay divided and only the sum is sharp.
+
+Plain floats, written out: at this size that is ten times as fast as arrays. Checked against filterpy and statsmodels
+in ``tests/balance/test_filter.py``.
+"""
+
+import math
+from typing import NamedTuple
+
+V, B, E, R0 = 0, 1, 2, 3  # places in the state
+
+FAINT = 1e-7  # a hypothesis of less weight is dropped until a neighbour feeds it again
+Matrix = list[list[float]]
+
+
+class Spreads(NamedTuple):
+    """Starting spreads (sd) and random walks (variance a second). Broad on purpose: the data narrow them."""
+
+    bias_m: float = 0.010  # a sensor 0.3 m off the centre on a slope of 2° reads 10 mm wrong
+    bias_walk: float = 1e-9  # m²/s: about 2 mm in an hour
+    unmetered_l_min: float = 0.5
+    unmetered_walk: float = 2e-5  # (l/min)²/s: about 0.27 l/min in an hour
+    draw_share: float = 0.12  # of the nominal draw
+    draw_walk: float = 4e-6  # (l/min)²/s a (l/min)² of draw scaled: about 1 % of 12 l/min in an hour
+    water_walk: float = 0.002  # l²/s: what moves between readings, unsteady triggers
+    switch_s: float = 200.0  # a trigger nobody watches moves about once in so long
+
+
+class Hypothesis:
+    """One set of pumps that may be drawing (`mask`, a bit a pump), with its own estimate."""
+
+    __slots__ = ("cov", "mask", "mean", "weight")
+
+    def __init__(self, mask: int, weight: float, mean: list[float], cov: Matrix) -> None:
+        self.mask, self.weight, self.mean, self.cov = mask, weight, mean, cov
+
+
+class Belief(NamedTuple):
+    """All hypotheses together."""
+
+    volume_l: float
+    volume_sd_l: float
+    bias_m: float
+    bias_sd_m: float
+    unmetered_l_min: float
+    unmetered_sd_l_min: float
+    rates_l_min: tuple[float, ...]
+    rates_sd_l_min: tuple[float, ...]
+    draw_sum_l_min: float
+    drawing: tuple[float, ...]
+    """How probable it is that each pump draws, 0 to 1."""
+
+
+def predict(mean: list[float], cov: Matrix, moved: list[float], metered_l: float, noise: list[float]) -> None:
+    """One step of time, in place. `moved[k]` is dV/dx[k] over the step; `noise[k]` the variance each x[k] gains."""
+    size = len(mean)
+    water = metered_l
+    for k in range(size):
+        water += moved[k] * mean[k]
+    mean[V] = water
+    row = [0.0] * size
+    for k in range(size):
+        share = moved[k]
+        if share:
+            line = cov[k]
+            for j in range(size):
+                row[j] += share * line[j]
+    variance = 0.0
+    for k in range(size):
+        variance += moved[k] * row[k]
+    first = cov[V]
+    for j in range(1, size):
+        first[j] = cov[j][V] = row[j]
+    first[V] = variance
+    for k in range(size):
+        cov[k][k] += noise[k]
+
+
+def correct(mean: list[float], cov: Matrix, seen_l: float, slope: float, variance: float) -> tuple[float, float]:
+    """Take in one level (as a volume, l), in place; returns the surprise (l) and its variance (l²)."""
+    size = len(mean)
+    first, second = cov[V], cov[B]
+    gain = [first[j] + slope * second[j] for j in range(size)]
+    spread = gain[V] + slope * gain[B] + variance
+    surprise = seen_l - mean[V] - slope * mean[B]
+    per = surprise / spread
+    for j in range(size):
+        mean[j] += gain[j] * per
+    for i in range(size):
+        share = gain[i] / spread
+        line = cov[i]
+        for j in range(i, size):
+            line[j] -= share * gain[j]
+            cov[j][i] = line[j]
+    return surprise, spread
+
+
+def mixed(parts: list[tuple[float, Hypothesis]]) -> tuple[list[float], Matrix]:
+    """Mean and covariance of a weighted mixture (weights add up to one)."""
+    if len(parts) == 1:
+        only = parts[0][1]
+        return only.mean[:], [line[:] for line in only.cov]
+    size = len(parts[0][1].mean)
+    mean = [0.0] * size
+    for share, part in parts:
+        for k in range(size):
+            mean[k] += share * part.mean[k]
+    cov = [[0.0] * size for _ in range(size)]
+    for share, part in parts:
+        off = [part.mean[k] - mean[k] for k in range(size)]
+        for i in range(size):
+            line, of, off_i = cov[i], part.cov[i], off[i]
+            for j in range(i, size):
+                line[j] += share * (of[j] + off_i * off[j])
+    for i in range(1, size):
+        for j in range(i):
+            cov[i][j] = cov[j][i]
+    return mean, cov
+
+
+class Filter:
+    """The balance of one tank with `nominal_l_min` pumps, begun at a level seen as `seen_l` (l, through the table)."""
+
+    def __init__(
+        self,
+        nominal_l_min: tuple[float, ...],
+        seen_l: float,
+        slope: float,
+        variance: float,
+        spreads: Spreads | None = None,
+        rates: tuple[tuple[float, float], ...] | None = None,
+        metered: bool = True,
+    ) -> None:
+        self.spreads = spreads = spreads or Spreads()
+        self.pumps = len(nominal_l_min)
+        if not metered:
+            spreads = self.spreads = spreads._replace(unmetered_l_min=15.0, unmetered_walk=0.05)
+        size = R0 + self.pumps
+        mean = [seen_l, 0.0, 0.0, *nominal_l_min]
+        sds = [0.0, spreads.bias_m, spreads.unmetered_l_min, *(spreads.draw_share * r for r in nominal_l_min)]
+        for i, (rate, sd) in enumerate(rates or ()):
+            mean[R0 + i], sds[R0 + i] = rate, sd
+        cov = [[sds[i] ** 2 if i == j else 0.0 for j in range(size)] for i in range(size)]
+        cov[V][V] = variance + (slope * spreads.bias_m) ** 2
+        cov[V][B] = cov[B][V] = -slope * spreads.bias_m**2
+        self.hypotheses = [Hypothesis(0, 1.0, mean, cov)]
+        self.surprise_l, self.surprise_var = 0.0, 1.0
+
+    # -- time -------------------------------------------------------------------------------------------------
+
+    def step(self, dt_s: float, metered_l: float, shares: tuple[float | None, ...], unseen_var: float = 0.0) -> None:
+        """`dt_s` seconds pass. `shares` says for each pump what part of them it drew, or None where nobody knows.
+
+        `unseen_var` (l²) is the spread of water that may have passed uncounted.
+        """
+        self._switch(dt_s, shares)
+        minutes = dt_s / 60.0
+        s = self.spreads
+        noise = [s.water_walk * dt_s + unseen_var, s.bias_walk * dt_s, s.unmetered_walk * dt_s]
+        noise += [s.draw_walk * dt_s] * self.pumps
+        for hyp in self.hypotheses:
+            moved = [1.0, 0.0, minutes]
+            for i, share in enumerate(shares):
+                drew = share if share is not None else float(hyp.mask >> i & 1)
+                moved.append(-drew * minutes)
+            predict(hyp.mean, hyp.cov, moved, metered_l, noise)
+
+    def _switch(self, dt_s: float, shares: tuple[float | None, ...]) -> None:
+        """Mix the hypotheses by the chance that a trigger moved; drop those that a signal rules out."""
+        free = [i for i, share in enumerate(shares) if share is None]
+        if not free and len(self.hypotheses) == 1:
+            self.hypotheses[0].mask = 0
+            return
+        known = sum(1 << i for i in range(self.pumps) if i not in free)
+        sources = self._without(known)
+        if not free:
+            self.hypotheses = sources
+            return
+        moves = -math.expm1(-dt_s / self.spreads.switch_s)
+        stays = (1.0 - moves) ** len(free)
+        one_moves = moves * (1.0 - moves) ** (len(free) - 1)
+        targets: dict[int, list[tuple[float, Hypothesis]]] = {}
+        for source in sources:
+            targets.setdefault(source.mask, []).append((stays * source.weight, source))
+            for i in free:
+                targets.setdefault(source.mask ^ (1 << i), []).append((one_moves * source.weight, source))
+        self.hypotheses = [self._fed(mask, parts) for mask, parts in sorted(targets.items())]
+        self._weigh()
+
+    def _fed(self, mask: int, parts: list[tuple[float, Hypothesis]]) -> Hypothesis:
+        total = sum(weight for weight, _ in parts)
+        strong = [(w, source) for w, source in parts if w > 1e-6 * total]
+        heard = sum(w for w, _ in strong)
+        mean, cov = mixed([(w / heard, source) for w, source in strong])
+        return Hypothesis(mask, total, mean, cov)
+
+    def _without(self, known: int) -> list[Hypothesis]:
+        """The hypotheses with the pumps that a signal speaks for merged out of them."""
+        merged: dict[int, list[Hypothesis]] = {}
+        for hyp in self.hypotheses:
+            merged.setdefault(hyp.mask & ~known, []).append(hyp)
+        if len(merged) == len(self.hypotheses):
+            for hyp in self.hypotheses:
+                hyp.mask &= ~known
+            return self.hypotheses
+        return [self._fed(mask, [(h.weight, h) for h in same]) for mask, same in merged.items()]
+
+    def _weigh(self) -> None:
+        total = sum(h.weight for h in self.hypotheses)
+        kept = [h for h in self.hypotheses if h.weight > FAINT * total]
+        total = sum(h.weight for h in kept)
+        for hyp in kept:
+            hyp.weight /= total
+        self.hypotheses = kept
+
+    # -- the level --------------------------------------------------------------------------------------------
+
+    def surprise(self, seen_l: float, slope: float, variance: float) -> tuple[float, float]:
+        """How far a level lies from what is foretold (l), and the variance of that (l²): the nearest hypothesis."""
+        best = (0.0, 1.0)
+        least = math.inf
+        for hyp in self.hypotheses:
+            cov = hyp.cov
+            spread = cov[V][V] + 2 * slope * cov[V][B] + slope * slope * cov[B][B] + variance
+            off = seen_l - hyp.mean[V] - slope * hyp.mean[B]
+            if off * off / spread < least:
+                least, best = off * off / spread, (off, spread)
+        return best
+
+    def see(self, seen_l: float, slope: float, variance: float) -> None:
+        """Take in a level: `seen_l` through the tank table, `slope` = dV/dh (l/m), `variance` of its noise (l²)."""
+        off = var = 0.0
+        logs = []
+        for hyp in self.hypotheses:
+            surprise, spread = correct(hyp.mean, hyp.cov, seen_l, slope, variance)
+            logs.append(-0.5 * (surprise * surprise / spread + math.log(spread)))
+            off += hyp.weight * surprise
+            var += hyp.weight * spread
+        self.surprise_l, self.surprise_var = off, var
+        if len(self.hypotheses) > 1:
+            best = max(logs)
+            for hyp, log in zip(self.hypotheses, logs, strict=True):
+                hyp.weight *= math.exp(log - best)
+            self._weigh()
+
+    def bound(self, capacity_l: float) -> None:
+        """Keep the estimate where the world can be: no water below nothing or above the brim, no pump that gives."""
+        for hyp in self.hypotheses:
+            mean = hyp.mean
+            mean[V] = min(max(mean[V], 0.0), 1.02 * capacity_l)
+            for k in range(R0, len(mean)):
+                mean[k] = max(mean[k], 0.1)
+
+    # -- what people and other signals tell -------------------------------------------------------------------
+
+    def moved(self) -> None:
+        """The trailer was moved: the tilt, and so the bias, is a new one; the water is the same."""
+        self._forget(B, self.spreads.bias_m**2)
+
+    def doubt_unmetered(self, sd_l_min: float) -> None:
+        """Water comes or goes that the meter does not tell of: let `e` find it quickly."""
+        for hyp in self.hypotheses:
+            hyp.cov[E][E] += sd_l_min * sd_l_min
+
+    def doubt_volume(self, sd_l: float) -> None:
+        """The level and the balance have parted for good: let the level lead."""
+        for hyp in self.hypotheses:
+            hyp.cov[V][V] += sd_l * sd_l
+
+    def told(self, volume_l: float, sd_l: float) -> None:
+        """A person looked: it stands here. The level's bias is what does not fit."""
+        for hyp in self.hypotheses:
+            correct_direct(hyp.mean, hyp.cov, volume_l, sd_l * sd_l)
+
+    def _forget(self, k: int, variance: float) -> None:
+        for hyp in self.hypotheses:
+            for j in range(len(hyp.mean)):
+                hyp.cov[k][j] = hyp.cov[j][k] = 0.0
+            hyp.cov[k][k] = variance
+            hyp.mean[k] = 0.0
+
+    # -- what is believed -------------------------------------------------------------------------------------
+
+    def belief(self, shares: tuple[float | None, ...]) -> Belief:
+        hyps = self.hypotheses
+        if len(hyps) == 1:
+            mean, cov = hyps[0].mean, hyps[0].cov
+        else:
+            mean, cov = mixed([(h.weight, h) for h in hyps])
+        drawing = tuple(
+            share if share is not None else sum(h.weight for h in hyps if h.mask >> i & 1)
+            for i, share in enumerate(shares)
+        )
+        draw = 0.0
+        for hyp in hyps:
+            for i, share in enumerate(shares):
+                drew = share if share is not None else float(hyp.mask >> i & 1)
+                draw += hyp.weight * drew * hyp.mean[R0 + i]
+        sds = [math.sqrt(max(0.0, cov[k][k])) for k in range(len(mean))]
+        return Belief(
+            mean[V], sds[V], mean[B], sds[B], mean[E], sds[E],
+            tuple(mean[R0:]), tuple(sds[R0:]), draw, drawing,
+        )  # fmt: skip
+
+
+def correct_direct(mean: list[float], cov: Matrix, volume_l: float, variance: float) -> None:
+    """A volume told directly (slope 0: no bias in it)."""
+    correct(mean, cov, volume_l, 0.0, variance)

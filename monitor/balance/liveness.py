@@ -1,0 +1,47 @@
+"""Is a signal, or a node, still heard? Silence is judged against what was normal for it.
+
+The longest normal silence is what the node says (SenML ``ut``), else three times its learned gap, at least 5 s.
+"""
+
+LEAST_S = 5.0
+UNKNOWN_S = 60.0  # a signal heard once: its gap is not known yet
+LEARN = 0.1  # weight of the newest gap
+
+
+class Liveness:
+    """Learns the usual gap between arrivals, and says when silence is longer than normal."""
+
+    __slots__ = ("count", "every_s", "gap_s", "heard_s")
+
+    def __init__(self) -> None:
+        self.heard_s: float | None = None
+        self.gap_s: float | None = None
+        self.every_s: float | None = None
+        self.count = 0
+
+    def hear(self, at: float, every_s: float | None = None) -> None:
+        self.count += 1
+        if every_s is not None:
+            self.every_s = every_s
+        if self.heard_s is not None:
+            self._learn(at - self.heard_s)
+        self.heard_s = at
+
+    def _learn(self, gap_s: float) -> None:
+        if self.gap_s is None:
+            self.gap_s = gap_s
+        else:  # an outage must not teach a long gap at once; a node that really slows down still gets through
+            self.gap_s += LEARN * (min(gap_s, 3 * self.gap_s + 0.5) - self.gap_s)
+
+    @property
+    def limit_s(self) -> float:
+        if self.every_s is not None:
+            return self.every_s
+        return UNKNOWN_S if self.gap_s is None else max(LEAST_S, 3 * self.gap_s)
+
+    def age_s(self, at: float) -> float | None:
+        return None if self.heard_s is None else max(0.0, at - self.heard_s)
+
+    def silent(self, at: float) -> bool:
+        """True when it was heard before and has now been silent for longer than is normal."""
+        return self.heard_s is not None and at - self.heard_s > self.limit_s

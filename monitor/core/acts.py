@@ -1,0 +1,63 @@
+"""What people do: each act taken in, or refused with what to do instead."""
+
+from collections.abc import Callable
+
+from monitor.alarms.board import Board
+from monitor.balance.balance import Balance
+from monitor.changes import AlarmChange
+from monitor.core.intake import Intake
+from monitor.core.judge import Judge
+from monitor.readings import Act
+
+PAST_METER_S = 600.0  # one touch says so for ten minutes
+DUMPING_S = 600.0
+LOOKED_SD = 0.02  # of capacity: how well a person reads a tank
+
+
+class Acts:
+    """Takes in acts. Raises Refused (from the board) for what may not be done."""
+
+    def __init__(self, balance: Balance, intake: Intake, judge: Judge, board: Callable[[], Board]) -> None:
+        self.balance, self.intake, self.judge, self.board = balance, intake, judge, board
+
+    def take(self, act: Act) -> list[AlarmChange]:
+        detail = act.detail or {}
+        if act.act in ("acknowledge", "shelve", "unshelve"):
+            return self._alarm(act, detail)
+        on = bool(detail.get("on", True))
+        if act.act == "packing-up":
+            self.judge.packing_up = on
+        elif act.act == "new-place":
+            self._new_place()
+        elif act.act == "filling-past-meter":
+            self.judge.filling_until = act.at + PAST_METER_S if on else act.at
+            if on and self.balance.filter is not None:
+                self.balance.filter.doubt_unmetered(20.0)
+        elif act.act == "dumping":
+            self.judge.dumping_until = act.at + DUMPING_S if on else act.at
+            if on and self.balance.filter is not None:
+                self.balance.filter.doubt_unmetered(40.0)
+        elif act.act == "it-stands-here":
+            self._stands(float(detail["volume_l"]))
+        elif act.act == "journal":
+            self.judge.journal_ok = bool(detail.get("ok"))
+        return []
+
+    def _alarm(self, act: Act, detail: dict[str, object]) -> list[AlarmChange]:
+        board, alarm = self.board(), act.alarm or ""
+        subject = next((str(detail[k]) for k in ("pump", "signal", "node") if detail.get(k)), None)
+        if act.act == "acknowledge":
+            return board.acknowledge(act.at, alarm, subject, act.by)
+        if act.act == "unshelve":
+            return board.unshelve(act.at, alarm, subject, act.by)
+        minutes = detail.get("minutes")
+        return board.shelve(act.at, alarm, 60.0 * float(str(minutes or 0.0)), subject, act.by)
+
+    def _new_place(self) -> None:
+        self.judge.packing_up = False
+        self.judge.forget_place()
+        self.balance.tap.new_place()
+
+    def _stands(self, volume_l: float) -> None:
+        sd_l = max(2.0, LOOKED_SD * self.balance.tank.capacity_l)
+        self.balance.told(volume_l, sd_l)

@@ -1,0 +1,223 @@
+"""The core: ticked once a second of its own time, stepped by every arrival.
+
+Ticks fall on whole seconds whatever the arrivals do, so that a recording of the arrivals replays to the same forecasts
+and alarms. Silence is information: time alone moves the core on.
+"""
+
+import math
+from typing import Any
+
+from monitor.alarms.board import Board
+from monitor.alarms.refusals import Refused
+from monitor.balance.balance import Balance, TankTable
+from monitor.balance.filter import Belief, Spreads
+from monitor.balance.level import Seen
+from monitor.balance.pumps import PumpWatch
+from monitor.balance.redundancy import Redundancy
+from monitor.changes import AlarmChange, Change, Forecast
+from monitor.core.acts import Acts
+from monitor.core.intake import Intake
+from monitor.core.judge import Judge
+from monitor.core.outlook import Outlook
+from monitor.forecast.habits import CrewHabit
+from monitor.readings import Act, Alive, Event, Pack, Reject, WallStep
+from monitor.rig.model import Rig
+
+TICK_S = 1.0
+FORECAST_S = 10.0
+LEAP_S = 3600.0  # a leap in the daemon's own time is passed over in one step: nobody ticks through a night at once
+PAST_STEP_S = 10.0
+PAST_KEPT = 24 * 360
+
+
+class Core:
+    """What is known of one rig. `saved`: what an earlier core learned (see `save`)."""
+
+    def __init__(self, rig: Rig, saved: dict[str, Any] | None = None) -> None:
+        self.rig = rig
+        self.now: float | None = None
+        self.pumps = tuple(PumpWatch(p.name, p.draw_l_min) for p in rig.pumps)
+        self.intake = Intake(rig, self.pumps)
+        table = rig.tank.strapping
+        mean_slope = table.capacity_l / table.top_m
+        tank = TankTable(
+            table.volume_l, table.height_m, lambda h: max(table.slope_l_per_m(h), 0.15 * mean_slope),
+            rig.tank.capacity_l, table.top_m,
+        )  # fmt: skip
+        self.balance = Balance(tank, self.pumps, self.intake.meter is not None, _spreads(rig))
+        self.redundancy = Redundancy()
+        self.crew = CrewHabit(len(self.pumps))
+        self.outlook = Outlook(rig, self.intake, self.balance, self.crew)
+        self.judge = Judge(rig, self.intake, self.balance, self.redundancy, self.outlook)
+        self.board = Board(rig.about.language)
+        self.acts = Acts(self.balance, self.intake, self.judge, lambda: self.board)
+        self.forecast: Forecast | None = None
+        self.past: list[tuple[float, float | None, float | None]] = []
+        self.rejects: dict[str, int] = {}
+        self.latest_rejects: list[Reject] = []
+        self.wall_offset_s = 0.0
+        self._moved = self._resumes = False
+        self.rig_part: dict[str, Any] | None = None
+        if saved:
+            self.restore(saved)
+
+    # -- time and arrivals ------------------------------------------------------------------------------------
+
+    def take(self, event: Event) -> list[Change]:
+        """One arrival. First all whole seconds up to it are ticked, then it is taken in."""
+        changes = self.advance(event.at)
+        if isinstance(event, Pack):
+            self.intake.pack(event)
+        elif isinstance(event, Alive):
+            self.intake.alive(event)
+        elif isinstance(event, Reject):
+            self._count_reject(event)
+        elif isinstance(event, Act):
+            changes += self._act(event)
+        elif isinstance(event, WallStep):
+            self.wall_offset_s = event.wall - event.at
+        return changes
+
+    def _act(self, act: Act) -> list[AlarmChange]:
+        """In a recording even a refused act stands; live, the pages ask `may` first."""
+        try:
+            return self.acts.take(act)
+        except (Refused, KeyError, ValueError):
+            return []
+
+    def advance(self, to: float) -> list[Change]:
+        """Tick every whole second up to `to`."""
+        changes: list[Change] = []
+        if self.now is None or to - self.now > LEAP_S:
+            self.now = math.floor(to)
+            return changes
+        while self.now + TICK_S <= to:
+            self.now += TICK_S
+            changes += self._tick(self.now)
+        return changes
+
+    def _tick(self, at: float) -> list[Change]:
+        self.intake.forget_silent(at)
+        self._watch_motion(at)
+        self.judge.look_at_signals(at)
+        self._balance(at)
+        changes: list[Change] = self._resume(at)
+        changes += self.board.update(at, self.judge.conditions(at), self.judge.modes(at))
+        if at % FORECAST_S == 0.0:
+            self.forecast = self.outlook.look(at, self.judge.level.quality, self.judge.supply.quality)
+            self._keep_past(at)
+            changes.append(self.forecast)
+        return changes
+
+    def _resume(self, at: float) -> list[Change]:
+        """Once after a restart: what stood before goes on standing."""
+        if not self._resumes:
+            return []
+        self._resumes = False
+        return [*self.board.resume(at)]
+
+    def _watch_motion(self, at: float) -> None:
+        if self._moved and self.intake.moving is False:
+            self.balance.move(at)
+            self.redundancy.forget()
+            self.judge.forget_place()
+        self._moved = bool(self.intake.moving)
+
+    def _balance(self, at: float) -> None:
+        seen = self._seen()
+        usable = self.judge.level_usable() and not self.intake.moving
+        meter = self.intake.meter
+        metered_l = unseen_l = 0.0
+        if meter is not None:
+            silent = self.judge.supply_silent()
+            metered_l, unseen_l = meter.tick(at, TICK_S, silent, usable)
+        balance = self.balance
+        balance.tick(at, TICK_S, seen if usable else None, metered_l, unseen_l * unseen_l)
+        belief = balance.belief
+        if belief is None:
+            return
+        drawn_l = belief.draw_sum_l_min * TICK_S / 60.0
+        idle = all(p < 0.2 for p in belief.drawing)
+        seen_l = balance.tank.volume_l(seen.height_m) if seen is not None and usable else None
+        self.redundancy.add(at, seen_l, metered_l, drawn_l, idle)
+        self.judge.note_moved(metered_l, self._surely_drawn(belief))
+        if balance.parting.jumped_at == at:
+            self.redundancy.forget()
+        self.crew.note(at, tuple(p > 0.5 for p in belief.drawing), self.judge.water_is_low)
+        if meter is not None and not self.intake.moving:
+            self.outlook.learn_tap(at, meter.inflow.l_min, belief.volume_l)
+
+    def _seen(self) -> Seen | None:
+        """The level of this second: the mean of the sensors that spoke (with two, tilt falls out)."""
+        seconds = [level.sense.second() for level in self.intake.levels]
+        spoke = [s for s in seconds if s is not None]
+        if not spoke:
+            return None
+        return Seen(sum(s.height_m for s in spoke) / len(spoke), sum(s.readings for s in spoke))
+
+    def _surely_drawn(self, belief: Belief) -> float:
+        """Litres that pumps drew in this second by their own signals, not by the level."""
+        shares, rates = self.balance.shares, belief.rates_l_min
+        return sum((s or 0.0) * r for s, r in zip(shares, rates, strict=True)) * TICK_S / 60.0
+
+    # -- what is kept for the pages ---------------------------------------------------------------------------
+
+    def _keep_past(self, at: float) -> None:
+        belief = self.balance.belief
+        point = (at, None, None) if belief is None else (at, belief.volume_l, belief.volume_sd_l)
+        self.past.append(point)
+        if len(self.past) > PAST_KEPT:
+            del self.past[:360]
+
+    def _count_reject(self, reject: Reject) -> None:
+        self.rejects[reject.kind] = self.rejects.get(reject.kind, 0) + 1
+        self.latest_rejects.append(reject)
+        del self.latest_rejects[:-20]
+
+    # -- what survives a restart ------------------------------------------------------------------------------
+
+    def save(self) -> dict[str, Any]:
+        """What was learned, as plain values for a state file."""
+        belief, meter = self.balance.belief, self.intake.meter
+        return {
+            "version": 1,
+            "at": self.now,
+            "volume_l": None if belief is None else [belief.volume_l, belief.volume_sd_l],
+            "rates_l_min": {} if belief is None else {
+                p.name: [r, sd]
+                for p, r, sd in zip(self.pumps, belief.rates_l_min, belief.rates_sd_l_min, strict=True)
+            },
+            "records_l_min": self.judge.records,
+            "total": None if meter is None else meter.totals.save(),
+            "tap_l_min": self.balance.tap.l_min,
+            "level_noise_m2": self.balance.noise.var_m2,
+            "crew": self.crew.save(),
+            "alarms": self.board.save(),
+        }  # fmt: skip
+
+    def restore(self, saved: dict[str, Any]) -> None:
+        if saved.get("version") != 1:
+            return
+        rates, nominal = saved.get("rates_l_min", {}), {p.name: p.nominal_l_min for p in self.pumps}
+        known = [rates.get(name, [rate, 0.12 * rate]) for name, rate in nominal.items()]
+        self.balance.rates = tuple((rate, max(sd, 0.02 * rate)) for rate, sd in known)
+        if saved.get("volume_l"):
+            volume_l, sd_l = saved["volume_l"]
+            self.balance.remembered = (volume_l, max(2.0 * sd_l, 0.05 * self.rig.tank.capacity_l))
+        if self.intake.meter is not None:
+            self.intake.meter.totals.restore(saved.get("total"))
+        self.balance.tap.l_min = self.balance.tap.low_l_min = self.balance.tap.high_l_min = saved.get("tap_l_min")
+        self.balance.noise.var_m2 = saved.get("level_noise_m2", self.balance.noise.var_m2)
+        self.judge.records = dict(saved.get("records_l_min", {}))
+        self.crew.restore(saved.get("crew", {}))
+        if saved.get("alarms"):
+            self.board = Board.restored(saved["alarms"], self.rig.about.language)
+            self._resumes = True
+
+
+def _spreads(rig: Rig) -> Spreads:
+    """Two level sensors let the tilt fall out of their mean; one alone leaves it in."""
+    spreads = Spreads()
+    if len(rig.tank.levels) > 1:
+        return spreads._replace(bias_m=spreads.bias_m / 3.0)
+    return spreads

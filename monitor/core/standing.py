@@ -1,0 +1,175 @@
+"""All that the pages show, as one object; SI units in the keys. Figures are rounded here, so that pages don't invent."""
+
+from typing import Any
+
+from monitor.balance.filter import Belief
+from monitor.balance.supply import LEAST_L_MIN
+from monitor.core.core import Core
+from monitor.core.signals import Signal
+from monitor.forecast.advice import Advice, InUse, Water, advise
+
+FALLS_L_MIN = 0.6
+
+
+def standing(core: Core, at: float) -> dict[str, Any]:
+    """The state as of `at` on the daemon's time line; what only the daemon knows (feeds, journal) it adds itself."""
+    belief = core.balance.belief
+    forecast = core.outlook.now(at, core.judge.level.quality, core.judge.supply.quality, core.forecast)
+    return {
+        "at": round(at, 3),
+        "wall": round(at + core.wall_offset_s, 3),
+        "age_s": _level_age_s(core, at),
+        "rig": rig_part(core),
+        "forecast": {k: v for k, v in forecast.line().items() if k not in ("at", "event")},
+        "water": _water(core, belief, forecast.net_l_min),
+        "supply": _supply(core, belief),
+        "pumps": _pumps(core, belief),
+        "advice": _advice(core, at, belief),
+        "alarms": core.board.standing(),
+        "signals": [_signal(core, at, s) for s in core.intake.signals.values()],
+        "rejects": {
+            "total": sum(core.rejects.values()),
+            "by_kind": dict(core.rejects),
+            "latest": [r._asdict() for r in core.latest_rejects],
+        },
+        "unknown_names": dict(core.intake.unknown),
+        "motion": core.intake.moving,
+        "packing_up": core.judge.packing_up,
+    }
+
+
+def rig_part(core: Core) -> dict[str, Any]:
+    """What the pages need of the rig file; the same for as long as the file is."""
+    if core.rig_part is None:
+        core.rig_part = _rig(core)
+    return core.rig_part
+
+
+def _rig(core: Core) -> dict[str, Any]:
+    rig, tank, table = core.rig, core.rig.tank, core.rig.tank.strapping
+    return {
+        "name": rig.about.name,
+        "units": rig.about.units,
+        "language": rig.about.language,
+        "timezone": rig.about.timezone,
+        "capacity_l": tank.capacity_l,
+        "full_l": tank.full_l,
+        "heel_l": tank.heel_l,
+        "band_l": list(tank.band_l),
+        "tow_limit_l": tank.tow_limit_l,
+        "act_time_s": rig.warn.act_time_s,
+        "outline": [[round(h, 4), round(w, 4)] for h, w in tank.outline],
+        "heights": {
+            "heel_m": table.height_m(tank.heel_l),
+            "band_m": [table.height_m(v) for v in tank.band_l],
+            "full_m": table.height_m(tank.full_l),
+            "tow_m": None if tank.tow_limit_l is None else table.height_m(tank.tow_limit_l),
+            "top_m": table.top_m,
+        },
+    }
+
+
+def _level_age_s(core: Core, at: float) -> float | None:
+    ages = [core.intake.signals[level.settings.reading].alive.age_s(at) for level in core.intake.levels]
+    known = [age for age in ages if age is not None]
+    return round(min(known), 3) if known else None
+
+
+def _water(core: Core, belief: Belief | None, net: float | None) -> dict[str, Any]:
+    if belief is None:
+        return {"height_m": None, "trend": None, "full_in_s": None, "band_in_s": None}
+    marks, volume = core.outlook.marks, belief.volume_l
+    trend = None if net is None else "falling" if net < -FALLS_L_MIN else "rising" if net > FALLS_L_MIN else "holding"
+    rising = net is not None and net > FALLS_L_MIN
+    return {
+        "height_m": round(core.balance.tank.height_m(volume), 4),
+        "trend": trend,
+        "full_in_s": round(60.0 * (marks.full - volume) / net, 1) if rising and net and volume < marks.full else None,
+        "band_in_s": round(60.0 * (marks.band_low - volume) / net, 1)
+        if rising and net and volume < marks.band_low
+        else None,
+    }
+
+
+def _supply(core: Core, belief: Belief | None) -> dict[str, Any]:
+    tap, judge = core.balance.tap, core.judge
+    return {
+        "state": _supply_state(core, belief),
+        "tap_l_min": _rounded(tap.l_min),
+        "tap_range_l_min": None if tap.low_l_min is None else [_rounded(tap.low_l_min), _rounded(tap.high_l_min)],
+        "since": tap.since,
+        "filling_past_meter": core.now is not None and core.now < judge.filling_until,
+        "dumping": core.now is not None and core.now < judge.dumping_until,
+    }
+
+
+def _supply_state(core: Core, belief: Belief | None) -> str:
+    meter = core.intake.meter
+    if meter is None:
+        return "absent"
+    if core.judge.supply_silent():
+        return "unknown"
+    if meter.inflow.l_min > LEAST_L_MIN:
+        return "flowing"
+    full = belief is not None and belief.volume_l > 0.98 * core.outlook.shut_l
+    return "closed" if full and core.outlook.has_valve else "none"
+
+
+def _pumps(core: Core, belief: Belief | None) -> list[dict[str, Any]]:
+    draws = {} if belief is None else core.outlook.draws_l_min(belief)
+    rates = [None] * len(core.pumps) if belief is None else list(belief.rates_l_min)
+    return [
+        {
+            "name": pump.name,
+            "state": pump.state,
+            "certain": pump.drawing is not None or pump.running is False,
+            "draw_l_min": _rounded(draws.get(pump.name)),
+            "rate_l_min": _rounded(rate),
+            "running_s_today": round(pump.ran_s, 1),
+            "state_since": pump.state_since,
+            "bypass_s": round(pump.bypass_s, 1),
+        }
+        for pump, rate in zip(core.pumps, rates, strict=True)
+    ]
+
+
+def _advice(core: Core, at: float, belief: Belief | None) -> dict[str, Any] | None:
+    if belief is None:
+        return {"say": "unknown", "with": {}}
+    inflow = core.outlook.inflow_l_min(belief)
+    if inflow is None:
+        return {"say": "unknown", "with": {}}
+    marks = core.outlook.marks
+    water = Water(belief.volume_l, marks.heel, marks.band_low, marks.full, inflow + belief.unmetered_l_min)
+    said: Advice = advise(water, [InUse(name, rate) for name, rate, _ in core.outlook.in_use(at)])
+    figures = {k: _rounded(v) if isinstance(v, float) else v for k, v in said.figures.items()}
+    return {"say": said.say, "with": figures}
+
+
+def _signal(core: Core, at: float, signal: Signal) -> dict[str, Any]:
+    age = signal.alive.age_s(at)
+    quality = signal.quality
+    if quality is None:
+        quality = "uncertain" if age is None else "bad" if core.intake.lost(at, signal) else "good"
+    return {
+        "name": signal.name,
+        "node": signal.node,
+        "kind": signal.kind,
+        "value": signal.value,
+        "unit": signal.unit,
+        "age_s": None if age is None else round(age, 3),
+        "count": signal.alive.count,
+        "quality": "unknown" if age is None else quality,
+        "why": signal.why or None,
+        "stale": signal.stale,
+    }
+
+
+def past(core: Core, minutes: int) -> dict[str, Any]:
+    """The volume of the last minutes, a point every ten seconds."""
+    points = core.past[-6 * minutes :]
+    return {"step_s": 10.0, "points": [[at, _rounded(v), _rounded(sd)] for at, v, sd in points]}
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(value, 2) + 0.0

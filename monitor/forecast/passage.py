@@ -1,0 +1,281 @@
+"""When the water first reaches the heel: a first passage, simulated forward over what the crew may do.
+
+Many paths are drawn. On each, the volume, every pump's rate and the tap are drawn from what is believed of them;
+each trigger lasts as its habit lets it, given how long its present state has lasted; the crew rests now and then; the tap may
+be shut or opened. The times at which the paths reach the heel are the forecast, their quantiles the range.
+
+For a constant drift with diffusion the law is known: the inverse Gaussian (Schrödinger 1915; Folks and Chhikara, J. R.
+Statist. Soc. B 40, 1978). ``tests/forecast/test_passage.py`` holds this simulation against it.
+"""
+
+import math
+from array import array
+from collections.abc import Sequence
+from random import Random
+from typing import NamedTuple
+
+from monitor.forecast.habits import CrewHabit, Rest, TriggerHabit
+
+HORIZON_S = 3600.0
+GRID_S = 5.0
+CELLS = int(HORIZON_S / GRID_S) + 2
+BANK = 48
+PATHS = 160
+LEAST_STEP_S = 4.0
+
+
+class Spread(NamedTuple):
+    mean: float
+    sd: float
+
+
+class Water(NamedTuple):
+    """The tank, as the forecast needs it (l)."""
+
+    usable_l: Spread
+    room_l: float
+    """From the heel to where the float valve has shut, or to the brim."""
+    throttle_l: float
+    """From the heel to where the float valve starts to close."""
+
+
+class Supply(NamedTuple):
+    """The tap: flow now, flow when nothing holds it back (l/min), and how often it is shut and opened (1/s)."""
+
+    now_l_min: float
+    open_l_min: float
+    sd_l_min: float
+    shut_per_s: float
+    open_per_s: float
+
+
+class Demand(NamedTuple):
+    """One pump: its rate when it draws."""
+
+    rate_l_min: Spread
+
+
+class Bank:
+    """Ready-made futures of one trigger: seconds drawn by then, on a grid of working time, from a fresh start."""
+
+    def __init__(self, habit: TriggerHabit) -> None:
+        self.habit = habit
+        self.after_on: list[array[float]] = []
+        self.after_off: list[array[float]] = []
+        self._next = 0
+        self._known = 0
+
+    def refresh(self, random: Random) -> None:
+        """Make some paths anew, so that the bank follows the habit; all of them while little is known."""
+        seen = len(self.habit.on.seen)
+        many = BANK if not self.after_on or (seen < 40 and seen >= 1.3 * self._known) else 1
+        if many == BANK:
+            self._known = seen
+        on, off = self.habit.on.lasting(), self.habit.off.lasting()
+        for _ in range(many):
+            fresh_on, fresh_off = future(on, off, True, random), future(on, off, False, random)
+            if len(self.after_on) < BANK:
+                self.after_on.append(fresh_off)
+                self.after_off.append(fresh_on)
+            else:
+                self.after_on[self._next], self.after_off[self._next] = fresh_off, fresh_on
+                self._next = (self._next + 1) % BANK
+
+
+def future(on: Rest, off: Rest, drawing: bool, random: Random) -> "array[float]":
+    """Seconds drawn up to each cell of the grid, for a trigger that has just changed to `drawing`."""
+    cells = array("d", bytes(8 * CELLS))
+    drawn, t, k = 0.0, 0.0, 0
+    while k < CELLS:
+        lasts = (on if drawing else off).draw(random)
+        end = t + lasts
+        while k < CELLS and k * GRID_S < end:
+            cells[k] = drawn + (k * GRID_S - t if drawing else 0.0)
+            k += 1
+        if drawing:
+            drawn += lasts
+        t, drawing = end, not drawing
+    return cells
+
+
+class Forecaster:
+    """Draws the paths. Holds the banks of futures between calls."""
+
+    def __init__(self, crew: CrewHabit) -> None:
+        self.crew = crew
+        self.banks = [Bank(trigger) for trigger in crew.triggers]
+
+    def passages(
+        self,
+        at: float,
+        water: Water,
+        supply: Supply,
+        demands: Sequence[Demand],
+        drawing: Sequence[float],
+        random: Random,
+        paths: int = PATHS,
+    ) -> list[float]:
+        """Times (s) to the heel, ascending, one a path; infinite where the horizon comes first.
+
+        `drawing` is the probability that each pump draws now.
+        """
+        for bank in self.banks:
+            bank.refresh(random)
+        working = self.crew.working_s(at)
+        starts = [Start(bank, working) for bank in self.banks]
+        rests = Rests(self.crew, at)
+        times = []
+        for n in range(paths):
+            normal = normal_quantile((n + 0.5) / paths)
+            usable = water.usable_l.mean + water.usable_l.sd * normal
+            if usable <= 0.0:
+                times.append(0.0)
+                continue
+            pumps = [
+                start.path(random, max(0.0, random.gauss(*demand.rate_l_min)) / 60.0, random.random() < likely)
+                for start, demand, likely in zip(starts, demands, drawing, strict=True)
+            ]
+            times.append(one_path(usable, water, supply, pumps, rests.draw(random), random))
+        times.sort()
+        return times
+
+
+class Pump(NamedTuple):
+    """One pump on one path."""
+
+    rate_l_s: float
+    drawing: bool
+    residual_s: float
+    after: "array[float]"
+
+
+class Start:
+    """Where one trigger stands now."""
+
+    def __init__(self, bank: Bank, working_s: float) -> None:
+        habit = bank.habit
+        self.bank, self.habit = bank, habit
+        elapsed = max(0.0, working_s - habit.since_s)
+        self.same = (habit.on if habit.drawing else habit.off).lasting(elapsed)
+        self.other = (habit.off if habit.drawing else habit.on).lasting(0.0)
+
+    def path(self, random: Random, rate_l_s: float, drawing: bool) -> Pump:
+        rest = self.same if drawing == self.habit.drawing else self.other
+        bank = self.bank.after_on if drawing else self.bank.after_off
+        return Pump(rate_l_s, drawing, rest.draw(random), bank[int(random.random() * len(bank))])
+
+
+def seconds_drawn(pump: Pump, working_s: float) -> float:
+    """Seconds of the next `working_s` in which the pump draws, on this path."""
+    beyond = working_s - pump.residual_s
+    if beyond <= 0.0:
+        return working_s if pump.drawing else 0.0
+    cell = beyond / GRID_S
+    k = min(int(cell), CELLS - 2)
+    low = pump.after[k]
+    drawn = low + (cell - k) * (pump.after[k + 1] - low)
+    return pump.residual_s + drawn if pump.drawing else drawn
+
+
+class Rests:
+    """The crew's coming rests, drawn path by path as (begin, end) in seconds from now."""
+
+    def __init__(self, crew: CrewHabit, at: float) -> None:
+        elapsed = 0.0 if crew.since is None else max(0.0, at - crew.since)
+        self.resting = crew.resting
+        self.now = (crew.rest if crew.resting else crew.work).lasting(elapsed)
+        self.work, self.rest = crew.work.lasting(), crew.rest.lasting()
+
+    def draw(self, random: Random) -> list[tuple[float, float]]:
+        rests = []
+        t = 0.0
+        if self.resting:
+            t = self.now.draw(random)
+            rests.append((0.0, t))
+            t += self.work.draw(random)
+        else:
+            t = self.now.draw(random)
+        while t < HORIZON_S:
+            end = t + self.rest.draw(random)
+            rests.append((t, end))
+            t = end + self.work.draw(random)
+        return rests
+
+
+def one_path(
+    usable: float, water: Water, supply: Supply, pumps: list[Pump], rests: list[tuple[float, float]], random: Random
+) -> float:
+    """The time (s) at which one path reaches the heel, or infinity."""
+    fastest = sum(p.rate_l_s for p in pumps)
+    if fastest <= 0.0:
+        return math.inf
+    wobble = random.gauss(0.0, 1.0) * supply.sd_l_min
+    flow = max(0.0, supply.now_l_min + wobble) / 60.0
+    opened = max(0.0, supply.open_l_min + wobble) / 60.0
+    flowing = flow > 0.0
+    changes_at = random.expovariate(max(1e-9, supply.shut_per_s if flowing else supply.open_per_s))
+    throttled = usable > water.throttle_l
+    t = drawn = work = 0.0
+    left, k = usable, 0
+    while t < HORIZON_S:
+        step = max(LEAST_STEP_S, 0.98 * left / fastest)
+        k, until, resting = _phase(rests, k, t)
+        step = min(step, until - t + 1e-6, HORIZON_S - t + 1e-6)
+        if t < changes_at <= t + step:
+            step = changes_at - t + 1e-6
+        before, begun = left, t
+        t += step
+        if not resting:
+            work += step
+        total = 0.0
+        for pump in pumps:
+            total += pump.rate_l_s * seconds_drawn(pump, work)
+        left -= total - drawn
+        drawn = total
+        if flowing:
+            left += _let_in(before, water, opened if throttled else flow) * step
+            left = min(left, max(water.room_l, before))
+        if left <= 0.0:
+            return begun + step * before / (before - left)
+        if t >= changes_at:
+            flowing, flow = not flowing, opened
+            changes_at = t + random.expovariate(max(1e-9, supply.shut_per_s if flowing else supply.open_per_s))
+    return math.inf
+
+
+def _let_in(left: float, water: Water, flow: float) -> float:
+    """The float valve throttles from where it starts to close to where it has shut, in proportion."""
+    if left <= water.throttle_l:
+        return flow
+    if left >= water.room_l:
+        return 0.0
+    return flow * (water.room_l - left) / (water.room_l - water.throttle_l)
+
+
+def _phase(rests: list[tuple[float, float]], k: int, t: float) -> tuple[int, float, bool]:
+    """Which rest is next or now, until when the present phase lasts, and whether it is a rest."""
+    while k < len(rests) and t >= rests[k][1]:
+        k += 1
+    if k == len(rests):
+        return k, math.inf, False
+    begin, end = rests[k]
+    return (k, end, True) if t >= begin else (k, begin, False)
+
+
+def quantile(ascending: Sequence[float], share: float) -> float:
+    """The quantile of a sorted sample, between neighbours; infinite where the sample is."""
+    place = share * len(ascending) - 0.5
+    low = min(max(math.floor(place), 0), len(ascending) - 1)
+    high = min(low + 1, len(ascending) - 1)
+    a, b = ascending[low], ascending[high]
+    if math.isinf(b):
+        return a if place <= low else b
+    return a + max(0.0, place - low) * (b - a)
+
+
+def normal_quantile(p: float) -> float:
+    """Inverse of the normal law, absolute error under 5e-4 (Abramowitz and Stegun 26.2.23)."""
+    q = min(p, 1.0 - p)
+    t = math.sqrt(-2.0 * math.log(q))
+    x = t - (2.515517 + 0.802853 * t + 0.010328 * t * t) / (1 + 1.432788 * t + 0.189269 * t * t + 0.001308 * t**3)
+    return -x if p < 0.5 else x

@@ -1,0 +1,151 @@
+"""The HTTP app: pages, state, stream, history, acts, health."""
+
+from collections.abc import Callable
+from importlib.resources import files
+from pathlib import PurePosixPath
+from typing import Any, Literal, NamedTuple, Protocol
+
+import msgspec
+from fastapi import FastAPI, HTTPException, Query
+from fastapi.responses import JSONResponse, Response, StreamingResponse
+from pydantic import BaseModel, ConfigDict, Field
+
+from monitor import __version__
+from monitor.pages.live import Live, TooManyStreams
+
+TYPES = {
+    ".html": "text/html; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8",
+    ".json": "application/json", ".svg": "image/svg+xml", ".png": "image/png",
+    ".webmanifest": "application/manifest+json",
+}  # fmt: skip
+
+
+class Part(NamedTuple):
+    """The health of one part. `why` and `do` are sentences when it fails."""
+
+    name: str
+    ok: bool
+    why: str = ""
+    do: str = ""
+
+
+class ActRefused(Exception):
+    """An act that can't be taken: what is wrong, and what to do instead."""
+
+    def __init__(self, error: str, do: str) -> None:
+        super().__init__(error)
+        self.error, self.do = error, do
+
+
+class Desk(Protocol):
+    """What the pages ask of the daemon. All calls come from the event loop's thread and return at once."""
+
+    def state(self) -> dict[str, Any]: ...
+    def past(self, minutes: int) -> dict[str, Any]: ...
+    def words(self, language: str) -> dict[str, Any]: ...
+    def health(self) -> list[Part]: ...
+    def act(self, act: str, by: str, alarm: str | None, detail: dict[str, Any]) -> None: ...
+    @property
+    def simulated(self) -> bool: ...
+
+
+class ActBody(BaseModel):
+    """What a person did on a page."""
+
+    model_config = ConfigDict(extra="forbid")
+
+    act: Literal[
+        "acknowledge", "shelve", "unshelve", "packing-up", "new-place", "filling-past-meter", "dumping",
+        "it-stands-here", "rinsing", "soaping",
+    ]  # fmt: skip
+    alarm: str | None = Field(None, max_length=40)
+    by: str = Field("", max_length=60)
+    minutes: float | None = Field(None, gt=0, le=1440)
+    volume_l: float | None = Field(None, ge=0, le=100_000)
+    pump: str | None = Field(None, max_length=200)
+    node: str | None = Field(None, max_length=200)
+    signal: str | None = Field(None, max_length=200)
+    on: bool | None = None
+    site: str | None = Field(None, max_length=200)
+
+
+def create_app(desk: Desk, live: Live) -> FastAPI:
+    app = FastAPI(title="Holdwater", version=__version__, docs_url=None, redoc_url=None)
+    _serve_pages(app, desk)
+    _serve_state(app, desk, live)
+    return app
+
+
+def _serve_pages(app: FastAPI, desk: Desk) -> None:
+    @app.get("/", include_in_schema=False)
+    def crew() -> Response:
+        return page("crew/index.html")
+
+    @app.get("/gallery", include_in_schema=False)
+    def gallery() -> Response:
+        if not desk.simulated:
+            raise HTTPException(404)
+        return page("gallery/index.html")
+
+    @app.get("/static/{path:path}", include_in_schema=False)
+    def static(path: str) -> Response:
+        return page(path)
+
+
+def page(path: str) -> Response:
+    """A file of the dashboards package, or 404; nothing outside it and no code."""
+    parts = PurePosixPath(path).parts
+    kind = TYPES.get(PurePosixPath(path).suffix)
+    if kind is None or ".." in parts or path.startswith("/") or "\\" in path or "\0" in path:
+        raise HTTPException(404)
+    file = files("dashboards").joinpath(*parts)
+    if not file.is_file():
+        raise HTTPException(404)
+    return Response(file.read_bytes(), media_type=kind, headers={"cache-control": "no-cache"})
+
+
+def _serve_state(app: FastAPI, desk: Desk, live: Live) -> None:
+    encode: Callable[[Any], bytes] = msgspec.json.Encoder().encode
+
+    @app.get("/api/state")
+    async def state() -> Response:
+        """All that the crew page shows, as one object."""
+        return Response(encode(desk.state()), media_type="application/json")
+
+    @app.get("/api/live")
+    async def stream() -> Response:
+        """The same as server-sent events, at least one a second."""
+        try:
+            events = live.follow()
+        except TooManyStreams:
+            return JSONResponse({"error": "too many pages are open", "do": "close one"}, 503)
+        headers = {"cache-control": "no-store", "x-accel-buffering": "no"}
+        return StreamingResponse(events, media_type="text/event-stream", headers=headers)
+
+    @app.get("/api/past")
+    async def past(minutes: int = Query(60, ge=1, le=1440)) -> Response:
+        """The volume of the last minutes, in steps."""
+        return Response(encode(desk.past(minutes)), media_type="application/json")
+
+    @app.get("/api/words/{language}")
+    async def words(language: Literal["en", "es"]) -> Response:
+        """Every word the pages show, alarms included."""
+        return Response(encode(desk.words(language)), media_type="application/json")
+
+    @app.get("/healthz")
+    async def healthz() -> Response:
+        """Each part ok or failing; 503 when one fails."""
+        parts = desk.health()
+        ok = all(part.ok for part in parts)
+        body = {"ok": ok, "parts": {p.name: {"ok": p.ok, "why": p.why, "do": p.do} for p in parts}}
+        return JSONResponse(body, 200 if ok else 503)
+
+    @app.post("/api/act", status_code=204)
+    async def act(body: ActBody) -> Response:
+        """A person acknowledges, shelves, packs up, or tells what the signals can't."""
+        detail = body.model_dump(exclude_none=True, exclude={"act", "alarm", "by"})
+        try:
+            desk.act(body.act, body.by, body.alarm, detail)
+        except ActRefused as refused:
+            return JSONResponse({"error": refused.error, "do": refused.do}, 409)
+        return Response(status_code=204)

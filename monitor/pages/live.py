@@ -1,0 +1,81 @@
+"""The live stream: the newest state, encoded once, to every page that listens.
+
+A page that reads slowly misses states, never delays others, and piles nothing up: each time it is ready it gets the
+newest. A burst of states is sent as one push at once and then at most fifty a second.
+"""
+
+import asyncio
+from collections.abc import AsyncIterator, Callable
+
+LEAST_GAP_S = 0.02
+MOST_GAP_S = 1.0
+MOST_STREAMS = 64
+
+
+class TooManyStreams(Exception):
+    """Every place is taken."""
+
+
+class Live:
+    """Belongs to the event loop's thread. `render` gives the present state as JSON."""
+
+    def __init__(self, render: Callable[[], bytes]) -> None:
+        self._render = render
+        self._waiting: set[asyncio.Event] = set()
+        self._event: bytes = b""
+        self._due: asyncio.TimerHandle | None = None
+        self._pushed_s = 0.0
+        self._closed = False
+        self.pushes = 0
+
+    def __repr__(self) -> str:
+        return f"<Live {len(self._waiting)} streams, {self.pushes} pushes{', closed' if self._closed else ''}>"
+
+    def changed(self) -> None:
+        """Something is new: push now, or as soon as the gap since the last push allows."""
+        if not self._waiting or self._due is not None:
+            return
+        loop = asyncio.get_running_loop()
+        wait_s = self._pushed_s + LEAST_GAP_S - loop.time()
+        if wait_s <= 0:
+            self._push()
+        else:
+            self._due = loop.call_later(wait_s, self._push)
+
+    def _push(self) -> None:
+        self._due = None
+        self._pushed_s = asyncio.get_running_loop().time()
+        self.pushes += 1
+        self._event = b"data: " + self._render() + b"\n\n"
+        for waiting in self._waiting:
+            waiting.set()
+
+    def close(self) -> None:
+        """End every stream, so that the server can stop at once."""
+        self._closed = True
+        if self._due is not None:
+            self._due.cancel()
+        for waiting in self._waiting:
+            waiting.set()
+
+    def follow(self) -> AsyncIterator[bytes]:
+        """Server-sent events from now on. Raises TooManyStreams at once, not at the first event."""
+        if len(self._waiting) >= MOST_STREAMS:
+            raise TooManyStreams
+        new = asyncio.Event()
+        self._waiting.add(new)
+        return self._events(new)
+
+    async def _events(self, new: asyncio.Event) -> AsyncIterator[bytes]:
+        try:
+            yield b"retry: 1000\n\ndata: " + self._render() + b"\n\n"
+            while not self._closed:
+                try:
+                    await asyncio.wait_for(new.wait(), MOST_GAP_S)
+                except TimeoutError:
+                    self._push()
+                new.clear()
+                if not self._closed:
+                    yield self._event
+        finally:
+            self._waiting.discard(new)
