@@ -6,11 +6,10 @@ from typing import NamedTuple
 
 from monitor.rig.faults import Fault, shown
 from monitor.rig.feed_tables import FeedSettings, MqttFeed, SerialFeed
-from monitor.rig.model import Extra, Notices, Pump, Supply
+from monitor.rig.model import Extra, Notices, Pump, Signal, Supply
 from monitor.rig.tank_tables import LevelSignal, Tank, volumes
 
-Placed = tuple[str, str, str]
-"""Table, key and text of one entry."""
+READINGS = ("suction", "slope", "water_temperature", "air_temperature", "barometer")
 
 
 class Draft(NamedTuple):
@@ -60,42 +59,26 @@ def _same_names(draft: Draft) -> Iterator[Fault]:
 
 
 def _same_readings(draft: Draft) -> Iterator[Fault]:
-    """A reading is one thing. Only what says yes or no may be shared: one engine may drive two pumps."""
-    seen: dict[str, Placed] = {}
-    for place, key, name, role in _uses(draft):
-        if name not in seen:
-            seen[name] = (place, key, role)
-            continue
-        first_place, first_key, first_role = seen[name]
-        if not (role == first_role == "signal"):
-            found = f"{shown(name)}, as {first_place} {first_key} has it"
-            yield Fault(place, key, found, "a reading of its own")
-    for place, pump in draft.pumps:
-        if pump.running is not None and pump.running == pump.drawing:
-            found = f"the same as running, {shown(pump.running.reading)}"
-            yield Fault(place, "drawing", found, "another reading, or a threshold of its own")
+    """A reading is one thing and serves for one."""
+    seen: dict[str, str] = {}
+    for place, key, name in _readings(draft):
+        if name in seen:
+            yield Fault(place, key, f"{shown(name)}, as {seen[name]} has it", "a reading of its own")
+        seen.setdefault(name, f"{place} {key}")
 
 
-def _uses(draft: Draft) -> Iterator[tuple[str, str, str, str]]:
-    """(table, key, reading, role) of each place where a reading is named."""
+def _readings(draft: Draft) -> Iterator[tuple[str, str, str]]:
+    """(table, key, reading) of each place where a reading is named."""
     for place, level in draft.levels:
-        yield place, "reading", level.reading, "level"
+        yield place, "reading", level.reading
     if draft.supply and draft.supply.reading:
-        yield "[supply]", "reading", draft.supply.reading, "supply"
-    for place, pump in draft.pumps:
-        for key, signal in (("running", pump.running), ("drawing", pump.drawing)):
-            if signal is not None:
-                yield place, key, signal.reading, "signal"
-        if pump.suction is not None:
-            yield place, "suction", pump.suction, "signal"
-    if draft.extra is None:
-        return
-    if draft.extra.motion is not None:
-        yield "[extra]", "motion", draft.extra.motion.reading, "signal"
-    for key in ("slope", "water_temperature", "air_temperature", "barometer"):
-        name = getattr(draft.extra, key)
-        if name is not None:
-            yield "[extra]", key, name, key
+        yield "[supply]", "reading", draft.supply.reading
+    for place, table in [*draft.pumps, ("[extra]", draft.extra)]:
+        for key, value in table or ():
+            if isinstance(value, Signal):
+                yield place, key, value.reading
+            elif value is not None and key in READINGS:
+                yield place, key, str(value)
 
 
 def _same_feeds(draft: Draft) -> Iterator[Fault]:

@@ -3,9 +3,9 @@
 from typing import Annotated, Any, ClassVar, Literal
 from urllib.parse import urlsplit
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
 
-from monitor.rig.faults import fault, shown
+from monitor.rig.faults import all_of, fault, shown
 from monitor.rig.kinds import File, Table, Text
 
 PORTS = {"mqtt": 1883, "mqtts": 8883}
@@ -26,12 +26,23 @@ def _url(value: Any) -> str:
     return str(value)
 
 
-def _texts(value: Any) -> Any:
-    return tuple(value) if isinstance(value, list) else value
+def _topics(value: Any) -> tuple[str, ...]:
+    if not isinstance(value, list) or not value:
+        raise fault(shown(value), 'a list of topics such as ["holdwater/+/readings"]')
+    return tuple(all_of((f" {number}", _topic, each) for number, each in enumerate(value, 1)))
+
+
+def _topic(value: Any) -> str:
+    """A topic filter of MQTT 3.1.1 section 4.7: + and # stand for whole levels, # for the last ones."""
+    levels = value.split("/") if isinstance(value, str) else [""]
+    wild = [level for level in levels[:-1] if "#" in level] + [level for level in levels if len(level) > 1]
+    if not "".join(levels).isprintable() or not any(levels) or any(c in level for level in wild for c in "#+"):
+        raise fault(shown(value), 'a topic such as "holdwater/+/readings"; + and # stand for whole levels')
+    return str(value)
 
 
 Url = Annotated[str, BeforeValidator(_url)]
-Topics = Annotated[tuple[Text, ...], BeforeValidator(_texts), Field(min_length=1)]
+Topics = Annotated[tuple[str, ...], BeforeValidator(_topics)]
 
 
 class Broker(Table):
@@ -44,6 +55,23 @@ class Broker(Table):
     ca: File | None = Field(None, description="a file of certificates to trust")
     cert: File | None = Field(None, description="a file with our certificate")
     key: File | None = Field(None, description="a file with our certificate's key")
+
+    @field_validator("password", "password_file")
+    @classmethod
+    def _has_a_user(cls, value: Any, info: ValidationInfo) -> Any:
+        if value is not None and info.data.get("username", "") is None:
+            raise fault("a password and no user", "username beside it")
+        if info.field_name == "password_file" and value is not None and info.data.get("password") is not None:
+            raise fault("a second password", "one of password and password_file")
+        return value
+
+    @field_validator("ca", "cert", "key")
+    @classmethod
+    def _goes_with_tls(cls, value: Any, info: ValidationInfo) -> Any:
+        url = info.data.get("url")
+        if value is not None and url is not None and not url.startswith("mqtts:"):
+            raise fault(f"a TLS setting, and {shown(url)}", "an address that begins with mqtts://")
+        return value
 
     @property
     def host(self) -> str:
@@ -62,7 +90,7 @@ class Broker(Table):
         """The password, read from its file where it stands in one. Raises OSError or UnicodeDecodeError."""
         if self.password_file is None:
             return self.password
-        return self.password_file.read_text("utf-8").splitlines()[0]
+        return self.password_file.read_text("utf-8").partition("\n")[0].rstrip("\r")  # an empty file: no password
 
 
 class MqttFeed(Broker):

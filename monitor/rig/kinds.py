@@ -2,14 +2,15 @@
 
 import re
 from collections.abc import Callable
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Annotated, Any, Literal, NamedTuple
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError, ValidationInfo
+from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationInfo
 
 from monitor.quantities import BadQuantity, Dimension, read, units_of
-from monitor.rig.faults import fault, shown
+from monitor.rig.faults import LONGEST_SHOWN, Refused, fault, shown
 
 LONGEST_TEXT = 200
 
@@ -21,15 +22,6 @@ class Table(BaseModel):
     """One table of the rig file: nothing in it is guessed, changed later, or passed over."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
-
-
-class NestedFaults(ValueError):
-    """The faults of a table inside a table, carried through pydantic untouched."""
-
-    def __init__(self, model: type[Table], error: ValidationError) -> None:
-        super().__init__(str(error))
-        self.model = model
-        self.error = error
 
 
 class Threshold(NamedTuple):
@@ -58,32 +50,34 @@ SMALLEST = 1e-4
 
 def quantity(dimension: Dimension, least: Literal["any", "zero", "more"] = "any") -> Callable[[Any], float]:
     """A reader of one dimension: of any sign, from zero up, or of more than zero."""
-    bound = {"any": "", "zero": "0 or more", "more": "above 0"}[least]
+    bound = {"any": "", "zero": ", 0 or more", "more": ", above 0"}[least]
 
     def check(value: Any) -> float:
         try:
-            amount = read(value, dimension)
+            amount = read(short(value), dimension)
         except BadQuantity as bad:
-            raise fault(_found(value, bad), ", ".join(filter(None, (bad.expected, bound)))) from None
+            raise fault(bad.found if isinstance(value, str) else shown(value), bad.expected + bound) from None
         if (least != "any" and amount < 0) or (least == "more" and amount == 0):
-            raise fault(shown(value), f"a {dimension.replace('_', '-')} {bound}")
-        if abs(amount) > LARGEST[dimension] or 0 < abs(amount) < SMALLEST:
+            raise fault(shown(value), f"a {dimension.replace('_', '-')}{bound}")
+        if abs(amount) > LARGEST[dimension] or (least != "any" and 0 < amount < SMALLEST):
             raise fault(shown(value), f"a {dimension.replace('_', '-')} that a trailer can have")
         return amount
 
     return check
 
 
-def _found(value: object, bad: BadQuantity) -> str:
-    """What was found, with the reason `bad` gives, and never longer than a line."""
-    return bad.found if isinstance(value, str) and len(value) < 80 and value.isprintable() else shown(value)
+def short(value: Any) -> Any:
+    """The value itself, or, for a text that would spoil a message, what can be shown of it."""
+    if isinstance(value, str) and (len(value) > LONGEST_SHOWN or not value.isprintable()):
+        return shown(value).strip('"')
+    return value if isinstance(value, str) else shown(value)
 
 
 def _threshold(value: Any) -> Threshold:
     for dimension, unit in _COMPARED.items():
         try:
-            return Threshold(read(value, dimension), unit)
-        except BadQuantity:
+            return Threshold(quantity(dimension)(value), unit)
+        except Refused:
             continue
     units = [unit for dimension in _COMPARED for unit in units_of(dimension)]
     raise fault(shown(value), f"a pressure, a flow or a frequency with its unit: {', '.join(units)}")
@@ -98,7 +92,7 @@ def _text(value: Any) -> str:
 def _reading(value: Any) -> str:
     if not isinstance(value, str) or len(value) > LONGEST_TEXT or not _SENML_NAME.fullmatch(value):
         raise fault(shown(value), 'a reading\'s name such as "tank/level": letters, digits and - : . / _ only')
-    if value.startswith("rig/"):
+    if value == "rig" or value.startswith("rig/"):
         raise fault(shown(value), 'a name of another node: "rig" is the daemon\'s own')
     return value
 
@@ -120,7 +114,9 @@ def _timezone(value: Any) -> str:
     try:
         return ZoneInfo(name).key
     except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise fault(shown(value), 'a time zone by its IANA name, such as "America/Chicago"') from None
+        near = get_close_matches(name, sorted(available_timezones()), 1)
+        example = f'"{near[0]}" (did you mean that?)' if near else 'such as "America/Chicago"'
+        raise fault(shown(value), f"a time zone by its IANA name, {example}") from None
 
 
 Volume = Annotated[float, BeforeValidator(quantity("volume", "more"))]

@@ -1,6 +1,7 @@
 """From the rig file to a rig, or to all of its faults at once."""
 
 import tomllib
+from collections.abc import Mapping
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -22,15 +23,18 @@ def load(path: Path | str) -> Rig:
     return parse(_text(file), file)
 
 
-def parse(text: str, file: Path = Path("rig.toml")) -> Rig:
-    """The rig of a text; relative paths in it start at the folder of `file`. Raises RigFaults."""
+def parse(text: str, file: Path = Path("rig.toml"), replaced: Mapping[str, Any] | None = None) -> Rig:
+    """The rig of a text; relative paths in it start at the folder of `file`. Raises RigFaults.
+
+    `replaced`: tables that stand in for those of the text (the demo sets its own feed).
+    """
     try:
-        raw = tomllib.loads(text)
+        raw = tomllib.loads(text) | dict(replaced or {})
     except (ValueError, RecursionError) as error:
         raise RigFaults(str(file), [Fault("", "", f"a fault of form: {error}", "TOML")]) from None
     tables = Tables(file.parent)
     rig = _rig(tables, raw)
-    if rig is None or tables.faults:
+    if rig is None:
         raise RigFaults(str(file), tables.faults)
     return rig
 
@@ -59,24 +63,32 @@ def _rig(tables: Tables, raw: dict[str, Any]) -> Rig | None:
     for name in raw:
         if name not in TABLES:
             tables.faults.append(Fault("", f"[{name}]", "an unknown table", unknown(name, list(TABLES))))
+    about = tables.one("[rig]", About, raw.get("rig", {}))
     levels = _levels(tables, raw.get("tank", {}))
+    tank = _tank(tables, raw.get("tank", {}), levels)
+    supply = tables.one("[supply]", Supply, raw["supply"]) if "supply" in raw else None
     pumps = _pumps(tables, raw.get("pump", []))
+    extra = tables.one("[extra]", Extra, raw.get("extra", {}))
+    warn = tables.one("[warn]", Warn, raw.get("warn", {}))
     feeds = _feeds(tables, raw.get("feed", []))
-    parts: dict[str, Any] = {
-        "about": tables.one("[rig]", About, raw.get("rig", {})),
-        "tank": _tank(tables, raw.get("tank", {}), levels),
-        "supply": tables.one("[supply]", Supply, raw["supply"]) if "supply" in raw else None,
-        "extra": tables.one("[extra]", Extra, raw.get("extra", {})),
-        "warn": tables.one("[warn]", Warn, raw.get("warn", {})),
-        "journal": tables.one("[journal]", Journal, raw.get("journal", {})),
-        "page": tables.one("[page]", Page, raw.get("page", {})),
-        "notices": tables.one("[notices]", Notices, raw.get("notices", {})),
-    }
-    draft = Draft(parts["tank"], levels, parts["supply"], pumps, parts["extra"], feeds, parts["notices"])
-    tables.faults += checks(draft)
-    if tables.faults:
+    journal = tables.one("[journal]", Journal, raw.get("journal", {}))
+    page = tables.one("[page]", Page, raw.get("page", {}))
+    notices = tables.one("[notices]", Notices, raw.get("notices", {}))
+    tables.faults += checks(Draft(tank, levels, supply, pumps, extra, feeds, notices))
+    if not (about and tank and extra and warn and journal and page and notices) or tables.faults:
         return None
-    return Rig(**parts, pumps=tuple(pump for _, pump in pumps), feeds=tuple(feed for _, feed in feeds))
+    return Rig(
+        about=about,
+        tank=tank,
+        supply=supply,
+        pumps=tuple(pump for _, pump in pumps),
+        extra=extra,
+        warn=warn,
+        feeds=tuple(feed for _, feed in feeds),
+        journal=journal,
+        page=page,
+        notices=notices,
+    )
 
 
 def _tank(tables: Tables, raw: Any, levels: list[tuple[str, LevelSignal]]) -> Tank | None:

@@ -5,8 +5,9 @@ from typing import Any, get_type_hints
 
 from pydantic import Field, ValidationError, create_model
 
-from monitor.rig.faults import fault, shown
-from monitor.rig.kinds import Length, NestedFaults, Table
+from monitor.rig.faults import Refused, fault, shown
+from monitor.rig.kinds import Length, Table
+from monitor.rig.tables import told
 from monitor.tank.heads import End
 from monitor.tank.shapes import SHAPES, Shape
 
@@ -23,7 +24,7 @@ def read_shape(raw: Any) -> Shape:
     try:
         sizes = table.model_validate({key: raw[key] for key in raw if key != "kind"})
     except ValidationError as error:
-        raise NestedFaults(table, error) from None
+        raise Refused(list(told("", table, error))) from None
     try:
         return kind(**dict(sizes))
     except ValueError as error:

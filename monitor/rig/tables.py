@@ -9,8 +9,8 @@ from typing import Any, TypeVar, get_args
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
-from monitor.rig.faults import Fault, shown
-from monitor.rig.kinds import NestedFaults, Table
+from monitor.rig.faults import Fault, Refused, joined, shown
+from monitor.rig.kinds import Table
 
 T = TypeVar("T", bound=Table)
 TABLE = "a table of keys and values"
@@ -42,13 +42,13 @@ class Tables:
         return [(f"[[{table}]] {number}", each) for number, each in enumerate(raw, 1)]
 
 
-def told(place: str, model: type[Table], error: ValidationError, within: str = "") -> Iterator[Fault]:
+def told(place: str, model: type[Table], error: ValidationError) -> Iterator[Fault]:
     """The faults in a pydantic error, each at its key."""
     for each in error.errors(include_url=False):
-        cause = each.get("ctx", {}).get("error")
-        key = ".".join(filter(None, (within, _key(each["loc"]))))
-        if isinstance(cause, NestedFaults):
-            yield from told(place, cause.model, cause.error, key)
+        refused = each.get("ctx", {}).get("error")
+        key = _key(model, each["loc"])
+        if isinstance(refused, Refused):
+            yield from (fault._replace(table=place, key=joined(key, fault.key)) for fault in refused.faults)
         elif each["type"] != "default_factory_not_called":
             yield _told(place, key, model, each)
 
@@ -61,11 +61,7 @@ def unknown(name: str, known: list[str]) -> str:
 
 def _told(place: str, key: str, model: type[Table], error: ErrorDetails) -> Fault:
     loc = error["loc"]
-    context = error.get("ctx", {})
     match error["type"]:
-        case "fault":
-            key = ".".join(filter(None, (key, context["key"])))
-            return Fault(place, key, context["found"], context["expected"])
         case "extra_forbidden":
             return Fault(place, key, "an unknown key", unknown(str(loc[-1]), _keys(_model_at(model, loc[:-1]))))
         case "missing":
@@ -74,9 +70,13 @@ def _told(place: str, key: str, model: type[Table], error: ErrorDetails) -> Faul
             return Fault(place, key, shown(error["input"]), _expected(model, loc))
 
 
-def _key(loc: tuple[int | str, ...]) -> str:
+def _key(model: type[Table], loc: tuple[int | str, ...]) -> str:
     """A place inside a table as a person would write it: ``outlet.bore``, ``topics 2``."""
-    return "".join(f" {part + 1}" if isinstance(part, int) else f".{part}" for part in loc).lstrip(".")
+    key = ""
+    for part in loc:
+        field = model.model_fields.get(str(part))  # pydantic places the fault of a default by the attribute's name
+        key = joined(key, f" {part + 1}" if isinstance(part, int) else (field and field.alias) or part)
+    return key
 
 
 def _keys(model: type[Table]) -> list[str]:

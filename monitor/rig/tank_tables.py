@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
 
 from monitor.quantities import write
-from monitor.rig.faults import fault, shown
+from monitor.rig.faults import Fault, Refused, all_of, fault, shown
 from monitor.rig.kinds import (
     LARGEST,
     Length,
@@ -21,9 +21,9 @@ from monitor.rig.kinds import (
 )
 from monitor.rig.shape import read_shape
 from monitor.tank import shapes
-from monitor.tank.level import Range
+from monitor.tank.level import Measures, Range
 from monitor.tank.shapes import Shape
-from monitor.tank.strapping import SHORTFALL, Row, Strapping, first_fall
+from monitor.tank.strapping import SHORTFALL, Row, Strapping, falling
 
 VOLUME = 'a volume with its unit, such as "320 gal"'
 PAIR = 2
@@ -59,33 +59,69 @@ class LevelSignal(Table):
     """One level sensor: which reading, what it measures, and how that becomes a height."""
 
     reading: Reading = Field(description='a reading\'s name such as "tank/level"')
-    measures: Literal["height", "distance", "pressure", "current", "volume"] = Field(
-        description="height, distance, pressure, current or volume"
+    measures: Measures = Field(description="height, distance, pressure, current or volume")
+    zero_m: Length | None = Field(
+        None,
+        alias="zero",
+        validate_default=True,
+        description='how high over the floor the sensor sits, such as "44 in"',
     )
-    zero_m: Length | None = Field(None, alias="zero", description="how high over the floor the sensor looks down from")
-    offset_m: Offset = Field(0.0, alias="offset", description="a length to add to every height")
-    range: Annotated[Range, BeforeValidator(_range)] | None = Field(None, description="what 4 and 20 mA mean")
-    absolute: bool = Field(False, description="true where a pressure sensor includes the air's pressure")
+    offset_m: Offset = Field(0.0, alias="offset", description="how high over the floor the sensor counts from")
+    range: Annotated[Range, BeforeValidator(_range)] | None = Field(
+        None, validate_default=True, description='what 4 and 20 mA mean, such as ["0 in", "42 in"]'
+    )
+    absolute: bool = Field(False, description="true where a pressure sensor includes the air's pressure, else false")
     assumed_c: Temperature | None = Field(None, alias="assumes", description="the air temperature the sensor assumes")
     ahead_m: Offset = Field(0.0, alias="ahead", description="how far the sensor sits ahead of the tank's middle")
+
+    @field_validator("zero_m", "range")
+    @classmethod
+    def _wanted(cls, value: Any, info: ValidationInfo) -> Any:
+        key = info.field_name or ""
+        if value is None and {"zero_m": "distance", "range": "current"}[key] == info.data.get("measures"):
+            raise fault("nothing", cls.model_fields[key].description or "")
+        return value
+
+    @field_validator("zero_m", "offset_m", "range", "absolute", "assumed_c")
+    @classmethod
+    def _has_meaning(cls, value: Any, info: ValidationInfo) -> Any:
+        measures = info.data.get("measures")
+        if value and measures and measures not in _MEANING[info.field_name or ""]:
+            raise fault("a setting", f'none, since measures = "{measures}"')
+        return value
+
+
+_MEANING: dict[str, tuple[Measures, ...]] = {
+    "zero_m": ("distance", "current"),
+    "offset_m": ("height", "distance", "pressure", "current"),
+    "range": ("current",),
+    "absolute": ("pressure", "current"),
+    "assumed_c": ("distance", "current"),
+}
+
+
+def _row(value: Any) -> Row:
+    height, volume = _pair(value)
+    height_m, volume_l = all_of([("", quantity("length", "zero"), height), ("", quantity("volume", "zero"), volume)])
+    return height_m, volume_l
 
 
 def _rows(value: Any) -> tuple[Row, ...]:
     if not isinstance(value, list) or len(value) < PAIR:
         raise fault(shown(value), 'at least two rows such as ["6 in", "28.4 gal"]')
-    height_m, volume_l = quantity("length", "zero"), quantity("volume", "zero")
-    table = tuple((height_m(row[0]), volume_l(row[1])) for row in map(_pair, value))
-    fall = first_fall(table)
-    if fall is not None:
-        before = shown(value[fall - 1])
-        raise fault(f"row {fall + 1}, {shown(value[fall])}, after {before}", "rows that rise in height and volume")
-    return table
+    table = all_of((f" row {number}", _row, row) for number, row in enumerate(value, 1))
+    falls = [
+        Fault("", f" row {fall + 1}", f"{shown(value[fall])} after {shown(value[fall - 1])}", "rows that rise in both")
+        for fall in falling(table)
+    ]
+    if falls:
+        raise Refused(falls)
+    return tuple(table)
 
 
 def _band(value: Any) -> tuple[float, float]:
-    low, high = _pair(value)
-    volume_l = quantity("volume", "zero")
-    return volume_l(low), volume_l(high)
+    low_l, high_l = all_of(("", quantity("volume", "zero"), each) for each in _pair(value))
+    return low_l, high_l
 
 
 def default_band_l(heel_l: float, full_l: float) -> tuple[float, float]:

@@ -30,8 +30,7 @@ class Strapping:
         self.rows: tuple[Row, ...] = tuple((float(height), float(volume)) for height, volume in rows)
         if len(self.rows) < 2:
             raise ValueError("a strapping table needs at least two rows")
-        fall = first_fall(self.rows)
-        if fall is not None:
+        for fall in falling(self.rows):
             raise ValueError(f"row {fall + 1} of the strapping table does not rise above the row before it")
         self._heights = [height for height, _ in self.rows]
         self._volumes = [volume for _, volume in self.rows]
@@ -109,13 +108,10 @@ class Strapping:
         return Strapping([*self.rows, (self.top_m + missing_l / slope, capacity_l)])
 
 
-def first_fall(rows: Sequence[Row]) -> int | None:
-    """The index of the first row that does not rise above the one before it in both columns; None where all rise."""
-    for index in range(1, len(rows)):
-        (low, less), (high, more) = rows[index - 1], rows[index]
-        if not (high > low and more > less):
-            return index
-    return None
+def falling(rows: Sequence[Row]) -> list[int]:
+    """The index of each row that does not rise above the one before it in both columns."""
+    pairs = enumerate(pairwise(rows), 1)
+    return [index for index, ((low, less), (high, more)) in pairs if not (high > low and more > less)]
 
 
 def _secant(low: Row, high: Row) -> float:
