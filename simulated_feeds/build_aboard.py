@@ -143,6 +143,7 @@ class _Fitter:
             cutoff_l_min=amount(row.get("cutoff", 0.8), f'[sensor."{reading}"] cutoff'),
             step_l=amount(row.get("step", 0.1), f'[sensor."{reading}"] step'),
             per_l=per_l,
+            rolls_over_at=int(row.get("rolls_over_at", 2**32)),
             starts_l=amount(row.get("starts", 0.0), f'[sensor."{reading}"] starts'),
         )
 

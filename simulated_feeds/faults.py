@@ -2,9 +2,11 @@
 
 from typing import Any, NamedTuple
 
-from simulated_feeds.aboard import MISHAPS
+from simulated_feeds.aboard import MISHAPS, Aboard
 from simulated_feeds.misfortunes import MISFORTUNES, Due
+from simulated_feeds.sensor import Sensor
 from simulated_feeds.units import BadScenario, amount
+from simulated_feeds.world import World
 
 
 class FaultKind(NamedTuple):
@@ -77,7 +79,21 @@ def due_of(rows: list[dict[str, Any]]) -> list[Due]:
     return sorted(due, key=lambda each: each.at_s)
 
 
-def set_fault(due: Due, world_side: Any, aboard_side: Any) -> None:
+def check_fault(due: Due, world: World, aboard: Aboard) -> None:
+    """Raises BadScenario for a pump, a node or a reading that this rig has not."""
+    named = due.params.get("pump")
+    pumps = [pump.name for pump in world.pumps]
+    if named is not None and named not in pumps:
+        raise BadScenario(f'[[fault]] {due.what}, pump: found "{named}", expected one of {", ".join(pumps)}')
+    if "node" in due.params:
+        aboard.node(due.params)
+    if "reading" in due.params:
+        aboard.sensors(Sensor, due.params)
+
+
+def set_fault(due: Due, world: World, aboard: Aboard) -> None:
     """Begins or ends one fault where it lies."""
-    table, side = (MISFORTUNES, world_side) if due.what in MISFORTUNES else (MISHAPS, aboard_side)
-    table[due.what](side, due.on, due.params)
+    if due.what in MISFORTUNES:
+        MISFORTUNES[due.what](world, due.on, due.params)
+    else:
+        MISHAPS[due.what](aboard, due.on, due.params)

@@ -20,6 +20,8 @@ class Meter(Sensor):
     per_l: float = 10.0
     """Pulses a litre, where it counts pulses."""
     starts_l: float = 0.0
+    rolls_over_at: int = 2**32
+    """The count of pulses after which the register begins again from zero."""
     total_l: float = 0.0
     _seen_l: float = 0.0
     _rate_l_min: float = 0.0
@@ -30,7 +32,7 @@ class Meter(Sensor):
     def value(self, now: Instant) -> Value:
         self._count(now)
         if self.counts == "pulses":
-            return {"u": "count", "v": int(self.total_l * self.per_l)}
+            return {"u": "count", "v": int(self.total_l * self.per_l) % self.rolls_over_at}
         if self.counts == "total":
             shown_l = int(self.total_l / self.step_l + 1e-9) * self.step_l
             return {"u": self.unit, "v": round(shown_l / (1000.0 if self.unit == "m3" else 1.0), 6)}

@@ -9,6 +9,10 @@ from typing import Any, NamedTuple
 from simulated_feeds.units import BadScenario, amount, clock_s
 
 Table = Mapping[str, Any]
+KEYS = {
+    "title", "rig", "begins", "hours", "seed", "water", "tank", "tap", "place", "weather", "crew", "hand", "chemical",
+    "sensor", "node", "fault", "act", "expect",
+}
 
 
 class MustRaise(NamedTuple):
@@ -60,7 +64,15 @@ def load_scenario(name_or_path: str | Path) -> Scenario:
 def read_scenario(name: str, text: str, folder: Path | None = None) -> Scenario:
     """A scenario from its text; its rig is looked for beside it, then among those that come with the program."""
     tables = _parse(text, f"scenario {name}")
-    rig_toml = _rig_text(str(tables.get("rig", "fairground")), folder)
+    return make_scenario(name, tables, _rig_text(str(tables.get("rig", "fairground")), folder))
+
+
+def make_scenario(name: str, tables: Table, rig_toml: str) -> Scenario:
+    """A scenario from its tables and the text of its rig file."""
+    unknown = set(tables) - KEYS
+    if unknown:
+        found, expected = ", ".join(sorted(unknown)), ", ".join(sorted(KEYS))
+        raise BadScenario(f"scenario {name}: found {found}, expected only {expected}")
     return Scenario(
         name=name,
         title=str(tables.get("title", name)),

@@ -8,7 +8,7 @@ from typing import Any
 
 from simulated_feeds.build_aboard import build_aboard
 from simulated_feeds.build_world import build_weather, build_world, chances
-from simulated_feeds.faults import FAULTS, due_of, set_fault
+from simulated_feeds.faults import FAULTS, check_fault, due_of, set_fault
 from simulated_feeds.hands import HANDS
 from simulated_feeds.misfortunes import MISFORTUNES, Due
 from simulated_feeds.nodes import Sent
@@ -46,6 +46,8 @@ class Story:
         self._surface = Surface(self.world.tank, chances(scenario, self.seed, "surface"))
         self._swings: list[Swing] = []
         self._due = due_of(scenario.tables.get("fault", []))
+        for due in self._due:
+            check_fault(due, self.world, self.aboard)
         self._blocks = 0
         self._waiting: list[tuple[float, int, Event]] = []
         self._order = count()
@@ -85,7 +87,7 @@ class Story:
 
     def set_fault(self, name: str, on: bool, **params: Any) -> None:
         """Throws a fault now, or clears it. The keys it takes are those of a scenario. Raises BadScenario."""
-        due_of([{"what": name, **params}])
+        check_fault(due_of([{"what": name, **params}])[0], self.world, self.aboard)
         self._put_hand_in()
         self._set(Due(self._now_s, name, on, params))
 
