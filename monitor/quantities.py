@@ -7,7 +7,9 @@ The table is checked against pint in ``tests/test_quantities.py``; factors from 
 import re
 from typing import Literal, NamedTuple
 
-Dimension = Literal["volume", "flow", "length", "time", "pressure", "temperature", "current", "mass", "frequency", "k_factor"]
+Dimension = Literal[
+    "volume", "flow", "length", "time", "pressure", "temperature", "current", "mass", "frequency", "k_factor"
+]  # fmt: skip
 System = Literal["us", "metric"]
 
 L_PER_GAL = 3.785411784

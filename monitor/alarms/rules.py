@@ -1,7 +1,8 @@
 """When each alarm's condition holds: one small function an alarm, from what is known now.
 
 A rule answers True, False, or None when it cannot know; an alarm that stands is held through None. Deadbands live
-here, delays in the catalogue. `stands` tells whether the condition held a moment ago, for the rules that clear later than they
+here, delays in the catalogue. `stands` tells whether the condition held a moment ago, for the rules
+that clear later than they
 are raised.
 """
 

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from monitor.alarms.board import Board
+from monitor.alarms.refusals import Refused
 from monitor.balance.balance import Balance
 from monitor.changes import AlarmChange
 from monitor.core.intake import Intake
@@ -20,10 +21,19 @@ class Acts:
     def __init__(self, balance: Balance, intake: Intake, judge: Judge, board: Callable[[], Board]) -> None:
         self.balance, self.intake, self.judge, self.board = balance, intake, judge, board
 
+    def check(self, act: Act) -> None:
+        """Raises Refused for an act that would be refused, and changes nothing."""
+        detail = act.detail or {}
+        if act.act in ("acknowledge", "shelve", "unshelve"):
+            copy = Board.restored(self.board().save(), self.board().language)
+            self._alarm(act, detail, copy)
+        elif act.act == "it-stands-here" and "volume_l" not in detail:
+            raise Refused("no volume", "")
+
     def take(self, act: Act) -> list[AlarmChange]:
         detail = act.detail or {}
         if act.act in ("acknowledge", "shelve", "unshelve"):
-            return self._alarm(act, detail)
+            return self._alarm(act, detail, self.board())
         on = bool(detail.get("on", True))
         if act.act == "packing-up":
             self.judge.packing_up = on
@@ -43,8 +53,8 @@ class Acts:
             self.judge.journal_ok = bool(detail.get("ok"))
         return []
 
-    def _alarm(self, act: Act, detail: dict[str, object]) -> list[AlarmChange]:
-        board, alarm = self.board(), act.alarm or ""
+    def _alarm(self, act: Act, detail: dict[str, object], board: Board) -> list[AlarmChange]:
+        alarm = act.alarm or ""
         subject = next((str(detail[k]) for k in ("pump", "signal", "node") if detail.get(k)), None)
         if act.act == "acknowledge":
             return board.acknowledge(act.at, alarm, subject, act.by)

@@ -28,7 +28,7 @@ class Surroundings:
 
 
 def height_m(sensor: LevelSignal, record: Record, around: Surroundings, table: Strapping) -> float | None:
-    """The height at the tank's middle (m), or None where the sensor speaks from outside its range or in a wrong unit."""
+    """The height at the tank's middle (m), or None: outside the sensor's range, or in a wrong unit."""
     if not isinstance(record.value, float) or record.unit != UNITS[sensor.measures]:
         return None
     height = level(sensor, record.value, around.around(), table).height_m

@@ -1,4 +1,4 @@
-"""All that the pages show, as one object; SI units in the keys. Figures are rounded here, so that pages don't invent."""
+"""All that the pages show, as one object; SI units in the keys. Figures are rounded here, once."""
 
 from typing import Any
 

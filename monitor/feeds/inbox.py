@@ -61,10 +61,16 @@ class Inbox:
     def drain(self) -> list[Event]:
         """All that has arrived, in order; the inbox is empty afterwards."""
         with self._lock:
-            events = sorted((*self._arrivals, *self._kept), key=_at) if self._kept else list(self._arrivals)
-            self._arrivals.clear()
-            self._kept.clear()
-        return events
+            return self._empty()
+
+    def drain_to_now(self) -> tuple[list[Event], float]:
+        """All that has arrived, and a time that comes after it and before all that is still to arrive.
+
+        Up to that time the core may be ticked: a replay of the same arrivals ticks at the same places.
+        """
+        with self._lock:
+            now = self._stamps.next(self._clock.now())
+            return self._empty(), now
 
     def _put(self, event: Event, at: float | None) -> None:
         with self._lock:
@@ -73,6 +79,12 @@ class Inbox:
             self._store(stamped)
         if was_empty:
             self.on_arrival()
+
+    def _empty(self) -> list[Event]:
+        events = sorted((*self._arrivals, *self._kept), key=_at) if self._kept else list(self._arrivals)
+        self._arrivals.clear()
+        self._kept.clear()
+        return events
 
     def _store(self, event: Event) -> None:
         if not isinstance(event, Pack | Alive | Reject):

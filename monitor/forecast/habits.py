@@ -2,8 +2,8 @@
 
 A semi-Markov picture in two storeys. Below, each pump alternates between drawing and pausing, and the durations of both
 are remembered as they come. Above, the crew alternates between working and resting (a break, a move): while it rests,
-the pumps' own clocks stand still. Nothing about any crew is built in: a handful of log-uniform guesses, broad on purpose,
-stand for what has not been seen yet, and fade as durations are learned.
+the pumps' own clocks stand still. Nothing about any crew is built in: a handful of log-uniform guesses, broad on
+purpose, stand for what has not been seen yet, and fade as durations are learned.
 """
 
 import math

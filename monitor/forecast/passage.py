@@ -1,8 +1,8 @@
 """When the water first reaches the heel: a first passage, simulated forward over what the crew may do.
 
 Many paths are drawn. On each, the volume, every pump's rate and the tap are drawn from what is believed of them;
-each trigger lasts as its habit lets it, given how long its present state has lasted; the crew rests now and then; the tap may
-be shut or opened. The times at which the paths reach the heel are the forecast, their quantiles the range.
+each trigger lasts as its habit lets it, given how long its present state has lasted; the crew rests now and then; the
+tap may be shut or opened. The times at which the paths reach the heel are the forecast, their quantiles the range.
 
 For a constant drift with diffusion the law is known: the inverse Gaussian (Schrödinger 1915; Folks and Chhikara, J. R.
 Statist. Soc. B 40, 1978). ``tests/forecast/test_passage.py`` holds this simulation against it.

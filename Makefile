@@ -1,0 +1,41 @@
+# make demo and make test do all set-up by themselves. Nothing is written outside this folder but system packages.
+VENV := .venv
+PY := $(VENV)/bin/python
+SYSTEM := mosquitto mosquitto-clients chromium strace
+SCENARIO ?= fairground
+SPEED ?= 10
+
+.PHONY: demo test fast lint clean system
+
+demo: $(VENV)/.installed
+	@exec $(VENV)/bin/holdwater demo $(SCENARIO) --speed $(SPEED)
+
+test: $(VENV)/.for-tests system
+	$(MAKE) --no-print-directory lint
+	$(PY) -m pytest
+
+fast: $(VENV)/.for-tests
+	$(PY) -m pytest -m "not browser and not broker and not campaign"
+
+lint: $(VENV)/.for-tests
+	$(VENV)/bin/ruff check --output-format concise
+	$(VENV)/bin/mypy
+
+$(VENV)/bin/python:
+	@.ci/venv $(VENV)
+
+$(VENV)/.installed: pyproject.toml | $(VENV)/bin/python
+	@echo "Installing Holdwater into $(VENV) …"
+	@$(PY) -m pip install --quiet --disable-pip-version-check --editable .
+	@touch $@
+
+$(VENV)/.for-tests: pyproject.toml $(VENV)/.installed
+	@echo "Installing what the tests need …"
+	@$(PY) -m pip install --quiet --disable-pip-version-check --group test
+	@touch $@
+
+system:
+	@.ci/system $(SYSTEM)
+
+clean:
+	rm -rf $(VENV) .mypy_cache .ruff_cache .pytest_cache .hypothesis
