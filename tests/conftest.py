@@ -1,6 +1,13 @@
 """What all tests share. No test here depends on how fast the machine is: hypothesis is told so."""
 
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from brokers import Mosquitto, mosquitto
 from hypothesis import HealthCheck, settings
+from ports import Port
 
 settings.register_profile(
     "house",
@@ -10,3 +17,19 @@ settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow],
 )
 settings.load_profile("house")
+
+
+@pytest.fixture
+def broker(tmp_path: Path) -> Iterator[Mosquitto]:
+    """A mosquitto that lets anybody in."""
+    with mosquitto(tmp_path) as running:
+        yield running
+
+
+@pytest.fixture
+def port(tmp_path: Path) -> Iterator[Port]:
+    """A serial port that is plugged in."""
+    port = Port(tmp_path / "ttyNODE")
+    yield port
+    if os.path.lexists(port.name):
+        port.pull_out()

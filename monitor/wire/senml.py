@@ -19,7 +19,7 @@ from monitor.wire.units import conversion
 __all__ = ["LONGEST_PACK", "Decoded", "Rejected", "Row", "decode", "resolve"]
 
 LONGEST_PACK = 65_536
-LONGEST_NAME = 128
+LONGEST_NAME = 200
 
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9\-:./_]*")
 _NO_NUMBER = re.compile(rb'[:\[,]\s*-?(?:NaN|Infinity)\b')

@@ -53,6 +53,14 @@ def test_a_time_that_would_fall_is_raised():
     assert [event.at for event in inbox.drain()] == [20.0, 20.000001, 20.000002]
 
 
+def test_the_time_of_a_drain_comes_after_what_was_drained_and_before_what_is_to_come():
+    inbox = Inbox(HandClock(10.0))
+    inbox.put(Passing(12.0))
+    assert inbox.drain_to_now() == ([Passing(12.0)], 12.000001)
+    inbox.put(Passing(12.0))
+    assert inbox.drain_to_now() == ([Passing(12.000002)], 12.000003)
+
+
 def test_a_full_inbox_drops_the_oldest_readings_and_counts_them_but_keeps_what_people_did():
     inbox = Inbox(HandClock(0.0), longest=3)
     inbox.put(Act(0.5, "acknowledge"))

@@ -218,7 +218,7 @@ def test_a_label_nobody_knows_is_passed_over_unless_it_must_be_understood():
         (b'[{"n":"a","n":"a","v":1}]', "twice"),
         (b'[{"n":"a\\u003ab","v":1,"v":2}]', "twice"),
         (b'[{"n":"a","v":1,"x":1,"x":1}]', "twice"),
-        (b'[{"n":"' + b"a" * 200 + b'","v":1}]', "bad-name"),
+        (b'[{"n":"' + b"a" * 201 + b'","v":1}]', "bad-name"),
         (b'[{"n":"a","u":"' + b"m" * 200 + b'","v":1}]', "unit"),
         (b'[{"n":"a","u":"m\\u0007","v":1}]', "unit"),
         (b'[{"n":"a","v":1,"x":' + b"[" * 30_000, "too-deep"),

@@ -1,0 +1,114 @@
+"""One feed's way into the inbox: what came is decoded, counted, and kept out once the feed is closed."""
+
+import threading
+from collections.abc import Callable
+
+from monitor.feeds.feed import CLOSED, NOT_STARTED, FeedStatus, Trouble
+from monitor.feeds.inbox import Inbox
+from monitor.readings import Alive, Event, Pack, Record, Reject
+from monitor.wire import senml
+from monitor.wire.nodes import OURS, by_node, check_node, own_and_foreign
+from monitor.wire.rejected import Rejected, shown
+
+
+class Intake:
+    """Thread-safe. Whatever bytes are given, nothing is raised: they become events or rejects."""
+
+    def __init__(self, feed: str) -> None:
+        self.feed = feed
+        self.trouble: Trouble | None = NOT_STARTED
+        self._inbox: Inbox | None = None
+        self._lock = threading.Lock()
+        self._packs = 0
+        self._rejects = 0
+
+    def open(self, inbox: Inbox, trouble: Trouble | None = None) -> None:
+        """From now on what comes goes into the inbox; `trouble` stands until the feed has what it needs."""
+        self.trouble = trouble
+        self._inbox = inbox
+
+    def close(self) -> None:
+        """Nothing goes into the inbox after this."""
+        with self._lock:
+            self._inbox = None
+        self.trouble = CLOSED
+
+    def status(self) -> FeedStatus:
+        trouble = self.trouble
+        why, do = trouble or Trouble("", "")
+        return FeedStatus(self.feed, trouble is None, why, do, self._packs, self._rejects)
+
+    def line(self, text: bytes) -> None:
+        """A pack with no word about who sent it: each reading's name says its node."""
+        self._guarded(text, lambda: self._take_line(text))
+
+    def message(self, node: str, payload: bytes, retained: bool) -> None:
+        """A pack from a node that the transport names; readings in another node's name are rejected."""
+        self._guarded(payload, lambda: self._take_message(node, payload, retained))
+
+    def alive(self, node: str, payload: bytes, retained: bool) -> None:
+        """A node's `up`, or its will `gone`; an empty payload only clears what was retained."""
+        if payload:
+            self._guarded(payload, lambda: self._take_alive(node, payload, retained))
+
+    def event(self, event: Event) -> None:
+        """An event with its time, from a story that is played; it is this feed's now."""
+        if isinstance(event, Reject):
+            self.reject(event.kind, event.why, event.raw, event.at)
+            return
+        self._packs += isinstance(event, Pack)
+        named = event._replace(feed=self.feed) if isinstance(event, Pack | Alive) else event
+        self._pass(lambda inbox: inbox.put(named))
+
+    def reject(self, kind: str, why: str, raw: bytes | str = b"", at: float | None = None) -> None:
+        self._rejects += 1
+        self._pass(lambda inbox: inbox.reject(self.feed, kind, why, shown(raw), at))
+
+    def _take_line(self, text: bytes) -> None:
+        decoded = senml.decode(text)
+        for node, records in by_node(decoded.records, otherwise=self.feed).items():
+            check_node(node)
+            self._pack(node, records, False)
+        self._report("text-value", decoded.left_out, text)
+
+    def _take_message(self, node: str, payload: bytes, retained: bool) -> None:
+        check_node(node)
+        decoded = senml.decode(payload)
+        own, foreign = own_and_foreign(decoded.records, node)
+        if own or not (foreign or decoded.left_out):
+            self._pack(node, own, retained)
+        self._report("foreign-name", foreign, payload, node)
+        self._report("text-value", decoded.left_out, payload)
+
+    def _take_alive(self, node: str, payload: bytes, retained: bool) -> None:
+        if node == OURS:  # the daemon's own word, heard back from the broker
+            return
+        check_node(node)
+        if payload not in (b"up", b"gone"):
+            raise Rejected("alive", f'A node says "up" or "gone", not "{shown(payload)}".')
+        self._pass(lambda inbox: inbox.alive(self.feed, node, payload == b"up", retained))
+
+    def _pack(self, node: str, records: tuple[Record, ...], retained: bool) -> None:
+        self._packs += 1
+        self._pass(lambda inbox: inbox.pack(self.feed, node, records, retained))
+
+    def _report(self, kind: str, names: tuple[str, ...], raw: bytes, node: str = "") -> None:
+        if names:
+            said = {
+                "foreign-name": f"The node {shown(node)} sent readings that are not its own",
+                "text-value": "A reading is a number or a truth value, and text came",
+            }[kind]
+            self.reject(kind, f"{said}: {', '.join(names)}.", raw)
+
+    def _guarded(self, raw: bytes, take: Callable[[], None]) -> None:
+        try:
+            take()
+        except Rejected as refused:
+            self.reject(refused.kind, refused.why, raw)
+        except Exception as fault:  # an escape would end the thread that brought this, and with it the feed
+            self.reject("fault", f"A fault of this program: {type(fault).__name__}: {fault}", raw)
+
+    def _pass(self, put: Callable[[Inbox], None]) -> None:
+        with self._lock:
+            if self._inbox is not None:
+                put(self._inbox)

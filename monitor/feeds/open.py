@@ -1,0 +1,43 @@
+"""From a rig file's [[feed]] table to a feed."""
+
+from collections.abc import Iterable
+
+from monitor.feeds.clock import Clock
+from monitor.feeds.feed import Feed
+from monitor.feeds.mqtt import MqttFeed
+from monitor.feeds.recorded import recorded_feed
+from monitor.feeds.serial_port import SerialFeed
+from monitor.feeds.simulated import simulated_feed
+from monitor.rig import feed_tables as tables
+
+
+def open_feed(settings: tables.FeedSettings, clock: Clock, index: int = 1) -> Feed:
+    """The feed that a table asks for, not yet started. `index` is its number among its kind, from 1."""
+    name = f"{settings.kind} {index}"
+    match settings:
+        case tables.MqttFeed():
+            return MqttFeed(name, settings, settings.topics)
+        case tables.SerialFeed():
+            return SerialFeed(name, settings.port, settings.baud)
+        case tables.SimulatedFeed():
+            return simulated_feed(name, clock, settings.scenario, settings.seed)
+        case tables.RecordedFeed():
+            return recorded_feed(name, clock, settings.file)
+
+
+def open_feeds(settings: Iterable[tables.FeedSettings], clock: Clock) -> list[Feed]:
+    """All feeds of a rig, in the file's order, numbered among their kind."""
+    counts: dict[str, int] = {}
+    feeds = []
+    for each in settings:
+        counts[each.kind] = counts.get(each.kind, 0) + 1
+        feeds.append(open_feed(each, clock, counts[each.kind]))
+    return feeds
+
+
+def speed_of(settings: Iterable[tables.FeedSettings]) -> float:
+    """How fast the daemon's clock is to run: the speed of the first feed that plays a story, else that of life.
+
+    A rig has one time line, so all its stories are played at one speed.
+    """
+    return next((each.speed for each in settings if isinstance(each, tables.SimulatedFeed | tables.RecordedFeed)), 1.0)
