@@ -10,14 +10,14 @@ export class Advice {
   }
 
   show(state) {
-    setText(this.node, adviceWords(state.advice));
+    setText(this.node, adviceWords(state.advice, state.forecast.volume_sd_l));
   }
 }
 
 const SAID = {
   carries_all: () => t("advice.carries_all"),
-  stop_to_hold: (w) => {
-    const values = { stop: say.names(w.stop), keep: say.names(w.keep || []), volume: say.volume(w.volume_l) };
+  stop_to_hold: (w, sd_l) => {
+    const values = { stop: say.names(w.stop), keep: say.names(w.keep || []), volume: say.volume(w.volume_l, sd_l) };
     return values.keep ? t("advice.stop_to_hold", values) : t("advice.stop_to_hold_all", values);
   },
   wait_then: (w) => t("advice.wait_then", { wait: say.span(w.wait_s), volume: say.volume(w.volume_l) }),
@@ -31,7 +31,7 @@ const SAID = {
 };
 
 /** The line for a piece of advice; one this page has no words for is left out rather than guessed at. */
-export function adviceWords(advice) {
+export function adviceWords(advice, sd_l) {
   if (!advice || !SAID[advice.say]) return "";
-  return SAID[advice.say](advice.with);
+  return SAID[advice.say](advice.with, sd_l);
 }

@@ -22,25 +22,33 @@ const SHAPES = {
   low: "M50,6 A44,44 0 1 0 50.1,6 Z",
 };
 
-/** Those that speak, the most urgent first: critical before high; among equals not yet seen first, then the newest. */
+/** Those that speak, the most urgent first; among equals not yet seen first, then the oldest, so that nothing jumps. */
 export function speaking(alarms) {
-  const order = (a) => [RANK[a.priority] ?? 3, OPEN[a.state], -a.since];
-  return alarms.filter((a) => a.state in OPEN).sort((one, other) => compare(order(one), order(other)));
+  return alarms.filter((a) => a.state in OPEN).sort(byUrgency);
 }
 
 /** The one to show large: a standing critical one, else the first not yet seen, else the first. */
 export function foremost(alarms) {
   const list = speaking(alarms);
-  return list.find((a) => a.priority === "critical" && a.state !== "returned to normal unacknowledged") || list.find(unseen) || list[0] || null;
+  const stands = (a) => a.state !== "returned to normal unacknowledged";
+  return list.find((a) => a.priority === "critical" && stands(a)) || list.find(unseen) || list[0] || null;
 }
 
 export function unseen(alarm) {
   return alarm.state !== "acknowledged";
 }
 
-function compare(one, other) {
-  const i = one.findIndex((value, k) => value !== other[k]);
-  return i < 0 ? 0 : one[i] - other[i];
+function byUrgency(one, other) {
+  const rank = (a) => [RANK[a.priority] ?? 3, OPEN[a.state] ?? 3, a.since];
+  const [mine, its] = [rank(one), rank(other)];
+  const i = mine.findIndex((value, k) => value !== its[k]);
+  return i < 0 ? 0 : mine[i] - its[i];
+}
+
+/** How long an alarm may be made quiet, in seconds; never a critical one. */
+export function longestQuiet_s(alarm) {
+  if (alarm.priority === "critical") return 0;
+  return alarm.shelve_max_s === undefined || alarm.shelve_max_s === null ? 3600 : alarm.shelve_max_s;
 }
 
 export function alarmShape(priority) {
@@ -50,7 +58,7 @@ export function alarmShape(priority) {
 }
 
 export function alarmTitle(alarm) {
-  const { title } = alarmWords(alarm.alarm);
+  const { title } = alarmWords(alarm.alarm, alarm.variant);
   return alarm.pump ? t("alarm.at", { what: alarm.pump, title }) : title;
 }
 
@@ -60,6 +68,7 @@ export class Alarms {
     this.node = el("section", { class: "alarm" });
     this.spoken = el("p", { class: "unseen-text", role: "alert" });
     this.said = "";
+    new ResizeObserver(() => fitSteps(this.node)).observe(this.node);
   }
 
   show(state) {
@@ -69,55 +78,85 @@ export class Alarms {
     setAttr(this.node, "aria-label", t("alarm.group"));
     setAttr(this.node, "data-priority", first && first.priority);
     setAttr(this.node, "data-seen", first && String(first.state !== "unacknowledged"));
-    redrawOn(this.node, [first && withoutTimes(first), rest.map(withoutTimes), t("alarm.do")], () => (first ? this.drawn(first, rest) : []));
+    redrawOn(this.node, [first && shownOf(first), rest.map(shownOf), t("alarm.do")], () => (first ? this.drawn(first, rest) : []));
+    fitSteps(this.node);
     this.speak(first);
   }
 
   drawn(first, rest) {
-    const returned = first.state === "returned to normal unacknowledged";
     const count = rest.length + 1;
     return [
-      alarmShape(first.priority),
+      el("h2", { class: "alarm-title" }, alarmWords(first.alarm, first.variant).title),
       el("div", { class: "alarm-words" },
-        el("h2", { class: "alarm-title" }, alarmTitle(first)),
-        el("p", { class: "alarm-do" }, returned ? t("alarm.returned") : alarmWords(first.alarm).do),
-        rest.length ? el("ul", { class: "alarm-rest" }, rest.map(restItem)) : null),
-      el("button", { class: "alarm-open", type: "button", onclick: this.onOpen }, count > 1 ? t("alarm.more", { n: count }) : t("alarm.one")),
+        alarmShape(first.priority),
+        first.pump ? el("p", { class: "alarm-who" }, first.pump) : null,
+        el("p", { class: "alarm-do" }, stepsOf(first).map((step) => el("span", {}, `${step} `))),
+        el("button", { class: "alarm-open", type: "button", onclick: this.onOpen }, count > 1 ? t("alarm.more", { n: count }) : t("alarm.one"))),
+      rest.length ? el("ul", { class: "alarm-rest" }, rest.map(restItem)) : null,
     ];
   }
 
   /** Read aloud by a screen reader once, when the foremost alarm changes. */
   speak(first) {
-    const said = first && first.state === "unacknowledged" ? `${t(`alarm.${first.priority}`)}: ${alarmTitle(first)}. ${alarmWords(first.alarm).do}` : "";
+    const aloud = first && first.state === "unacknowledged";
+    const said = aloud ? `${t(`alarm.${first.priority}`)}: ${alarmTitle(first)}. ${stepsOf(first).join(" ")}` : "";
     if (said !== this.said) setText(this.spoken, said);
     this.said = said;
   }
 }
 
-function withoutTimes({ time_s, since, ...rest }) {
-  return rest;
+function stepsOf(alarm) {
+  if (alarm.state === "returned to normal unacknowledged") return [t("alarm.returned")];
+  return alarmWords(alarm.alarm, alarm.variant).steps;
+}
+
+/** A long title stands closer; of the steps only whole ones are shown, those that find no room stand in the sheet. */
+function fitSteps(node) {
+  const [title, box] = [".alarm-title", ".alarm-do"].map((name) => node.querySelector(name));
+  if (!box || !node.clientWidth) return;
+  title.dataset.tight = "false";
+  if (title.clientHeight > 1.9 * parseFloat(getComputedStyle(title).fontSize)) title.dataset.tight = "true";
+  const steps = [...box.children];
+  for (const step of steps) step.hidden = false;
+  for (const step of steps.slice(1).reverse()) {
+    if (box.scrollHeight <= box.clientHeight + 2) break;
+    step.hidden = true;
+  }
+}
+
+function shownOf({ alarm, priority, state, pump, variant }) {
+  return [alarm, priority, state, pump, variant, alarmWords(alarm).title];
 }
 
 function restItem(alarm) {
-  return el("li", {}, alarmShape(alarm.priority), `${alarmTitle(alarm)}${alarm.state === "acknowledged" ? ` (${t("alarm.heard")})` : ""}`);
+  const seen = alarm.state === "acknowledged" ? ` (${t("alarm.heard")})` : "";
+  return el("li", {}, alarmShape(alarm.priority), `${alarmTitle(alarm)}${seen}`);
 }
 
-/** Every alarm that is not normal, with why, what follows and what to do: for the sheet. */
-export function alarmDetails(alarms, now) {
+/** Every alarm that is not normal, with why, what follows and what to do; `speakAgain(alarm)` ends a shelving. */
+export function alarmDetails(alarms, now, speakAgain) {
   if (!alarms.length) return [el("p", {}, t("alarm.none"))];
-  const rank = (a) => [RANK[a.priority] ?? 3, OPEN[a.state] ?? 3, -a.since];
-  return [...alarms].sort((one, other) => compare(rank(one), rank(other))).map((alarm) => detail(alarm, now));
+  return [...alarms].sort(byUrgency).map((alarm) => detail(alarm, now, speakAgain));
 }
 
-function detail(alarm, now) {
-  const words = alarmWords(alarm.alarm);
-  const facts = [t(`alarm.${alarm.priority}`), t(STATE_WORDS[alarm.state] || "alarm.state_unacknowledged"), t("alarm.since", { time: say.age(Math.max(0, now - alarm.since)) })];
-  if (alarm.time_s !== null && alarm.time_s !== undefined) facts.push(t("alarm.left", { time: say.span(alarm.time_s) }));
-  const part = (key, text) => (text ? [el("dt", {}, t(key)), el("dd", {}, text)] : []);
-  const followers = alarm.followers.map((name) => alarmWords(name).title);
+function detail(alarm, now, speakAgain) {
+  const words = alarmWords(alarm.alarm, alarm.variant);
+  const part = (key, texts) => (texts.length ? [el("dt", {}, t(key)), texts.map((text) => el("dd", {}, text))] : []);
+  const followers = (alarm.followers || []).map((name) => alarmWords(name).title);
   return el("article", { class: "detail", "data-priority": alarm.priority },
     el("h3", {}, alarmShape(alarm.priority), alarmTitle(alarm)),
-    el("p", { class: "detail-facts" }, facts.join(" · ")),
-    el("dl", {}, part("alarm.do", words.do), part("alarm.cause", words.cause), part("alarm.consequence", words.consequence)),
-    followers.length ? el("p", {}, t("alarm.followers", { names: say.names(followers) })) : null);
+    el("p", { class: "detail-facts" }, facts(alarm, now)),
+    el("dl", {}, part("alarm.do", words.steps), part("alarm.caution", words.cautions), part("alarm.cause", [words.cause].filter(Boolean)),
+      part("alarm.consequence", [words.consequence].filter(Boolean))),
+    followers.length ? el("p", {}, t("alarm.followers", { names: say.names(followers) })) : null,
+    alarm.state === "shelved" ? el("button", { class: "job", type: "button", onclick: () => speakAgain(alarm) }, t("alarm.speak_again")) : null);
+}
+
+function facts(alarm, now) {
+  const said = [t(`alarm.${alarm.priority}`), t(STATE_WORDS[alarm.state] || "alarm.state_unacknowledged")];
+  const about = alarm.signal || alarm.node;
+  if (about) said.push(about);
+  said.push(t("alarm.since", { time: say.age(Math.max(0, now - alarm.since)) }));
+  if (alarm.time_s !== null && alarm.time_s !== undefined) said.push(t("alarm.left", { time: say.span(alarm.time_s) }));
+  return said.join(" · ");
 }

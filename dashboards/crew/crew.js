@@ -39,7 +39,7 @@ export class CrewPage {
   build() {
     this.top = new Top();
     this.headline = new Headline();
-    this.alarms = new Alarms(() => sheets.openAlarms(this.sheet, this.state));
+    this.alarms = new Alarms(() => sheets.openAlarms(this.sheet, this.acts, this.state));
     this.picture = new Picture(() => this.past.toggle());
     this.pumps = new Pumps();
     this.advice = new Advice();
@@ -101,7 +101,8 @@ export class CrewPage {
     document.title = t("page.title");
     const first = foremost(state.alarms);
     this.root.dataset.priority = first && first.state !== "returned to normal unacknowledged" ? first.priority : "none";
-    this.root.dataset.seen = String(!first || first.state !== "unacknowledged");
+    const loud = first && (first.state === "unacknowledged" || first.priority === "critical");
+    this.root.dataset.alarm = loud ? "loud" : "none";
     for (const part of [this.top, this.headline, this.alarms, this.pumps, this.advice, this.towing]) part.show(state);
     this.buttons.show(state, this.sound.allowed(), this.rooms.matches ? 3 : 6);
     this.drawPicture();

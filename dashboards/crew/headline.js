@@ -30,6 +30,17 @@ export class Headline {
     setText(this.early, said.early);
     redrawOn(this.trend, said.trend, () => trendParts(said.trend));
     setText(this.volume, said.volume);
+    this.fit(JSON.stringify(said));
+  }
+
+  /** Where the device has no narrow letters the line is made to fit; with them it does so by itself. */
+  fit(key) {
+    const fitted = `${key} ${this.node.clientWidth}`;
+    if (fitted === this.fitted) return;
+    this.fitted = fitted;
+    this.node.style.setProperty("--fit", "1");
+    const over = this.node.scrollWidth / Math.max(this.node.clientWidth, 1);
+    if (over > 1) this.node.style.setProperty("--fit", (1 / over).toFixed(3));
   }
 }
 
@@ -46,7 +57,7 @@ export function headline(state) {
   const { forecast, water } = state;
   const sure = forecast.level_quality === "good";
   const dry = say.timeToDry(forecast.dry_s);
-  const volume = say.volume(forecast.volume_l, forecast.volume_sd_l, !sure && forecast.volume_l !== null);
+  const volume = say.volume(forecast.volume_l, forecast.volume_sd_l);
   const parts = mainParts(state, dry, sure);
   return { look: "known", label: t("head.label_in"), early: "", trend: water.trend, volume, ...parts };
 }
@@ -65,7 +76,7 @@ const MAIN = {
   over: () => ({ label: t("head.label_in"), main: [["two", t("head.over")], ["two", t("head.an_hour")]] }),
   about: (dry, sure) => ({
     label: t(sure ? "head.label_about" : "head.label_uncertain"),
-    main: [["digits", `${sure ? "" : "≈"}${say.whole(dry.minutes)}`], ["unit far", t("time.unit_min")]],
+    main: [["digits", say.whole(dry.minutes)], [sure ? "unit far" : "unit far roughly", t("time.unit_min")]],
   }),
 };
 

@@ -67,7 +67,7 @@ function described(state) {
 
 /** Where everything stands: one scale for height, and two for time, left and right of the tank. */
 function layout(tank, state, width, height, back_s) {
-  const small = height < 260;
+  const small = height < 190;
   const fontPx = Math.max(13, Math.min(17, width / 46));
   const top = fontPx * 1.6;
   const bottom = height - fontPx * 1.7;
@@ -179,8 +179,9 @@ function landing(view, in_s, rig) {
 function unknownAhead(view, group) {
   const x = (view.right + view.width) / 2;
   const y = (view.top + view.bottom) / 2;
-  group.append(svg("text", { class: "ahead-unknown", x, y, "font-size": view.fontPx * 4, "text-anchor": "middle" }, "?"));
-  group.append(note(x, y + view.fontPx * 1.8, t("picture.unknown"), view.fontPx, "middle"));
+  const size = Math.min(view.fontPx * 4, (view.bottom - view.top) * 0.55);
+  group.append(svg("text", { class: "ahead-unknown", x, y, "font-size": size, "text-anchor": "middle" }, "?"));
+  if (!view.small) group.append(note(x, y + view.fontPx * 1.8, t("picture.unknown"), view.fontPx, "middle"));
   return group;
 }
 
@@ -250,7 +251,7 @@ function waterInside(view, forecast, shape) {
     const low = tank.height_m(Math.max(forecast.volume_l - spread, 0));
     const high = tank.height_m(forecast.volume_l + spread);
     parts.push(svg("path", { class: "tank-doubt-ground", d: shape(low, high) }), svg("path", { class: "tank-doubt", d: shape(low, high) }));
-    parts.push(note(view.middle, view.y(high) - view.fontPx * 0.5, t("picture.uncertain"), view.fontPx, "middle", "bold"));
+    if (!view.small) parts.push(note(view.middle, view.y(high) - view.fontPx * 0.5, t("picture.uncertain"), view.fontPx, "middle", "bold"));
   } else {
     const half = view.half(tank.halfWidth_m(at));
     parts.push(svg("path", { class: "tank-surface", d: `M${view.middle - half},${view.y(at)}H${view.middle + half}` }));
@@ -262,42 +263,43 @@ function note(x, y, text, size, anchor = "start", weight = "normal") {
   return svg("text", { class: `note note-${weight}`, x, y, "font-size": size, "text-anchor": anchor }, text);
 }
 
-/** Heel, band, tow and full marks, the words kept off one another. */
+/** Heel, band, tow and full marks, with their words inside the tank where it is large enough for words. */
 function marks(view, state) {
   const { rig } = state;
   const group = svg("g", { class: "marks" });
   const f = view.fontPx;
-  const wall = (h) => view.half(view.tank.halfWidth_m(h));
-  if (rig.heights.band_m) group.append(band(view, rig, wall));
-  if (rig.heights.full_m !== null && rig.heights.full_m !== undefined) {
-    group.append(tick(view, rig.heights.full_m, wall, t("picture.full", { volume: say.volume(rig.full_l) })));
+  const heelTop = view.y(rig.heights.heel_m);
+  if (rig.heights.band_m) group.append(band(view, rig));
+  for (const [height_m, litres, key] of [[rig.heights.full_m, rig.full_l, "picture.full"], [rig.heights.tow_m, rig.tow_limit_l, "picture.tow"]]) {
+    if (typeof height_m === "number") group.append(tick(view, height_m, t(key, { volume: say.volume(litres) })));
   }
-  if (rig.heights.tow_m !== null && rig.heights.tow_m !== undefined) {
-    group.append(tick(view, rig.heights.tow_m, wall, t("picture.tow", { volume: say.volume(rig.tow_limit_l) })));
-  }
-  const y = view.y(rig.heights.heel_m);
-  group.append(note(view.width - 6, view.bottom - Math.max(4, (view.bottom - y - f) / 2), t("picture.heel"), f, "end", "bold"));
+  const y = view.small ? heelTop - f * 0.4 : Math.min(view.bottom - f * 0.35, (view.bottom + heelTop) / 2 + f * 0.35);
+  group.append(note(view.width - 6, y, t("picture.heel"), f, "end", "bold"));
   return group;
 }
 
-/** The working band, as a bracket inside the tank's left wall. */
-function band(view, rig, wall) {
-  const f = view.fontPx;
-  const [low, high] = rig.heights.band_m;
-  const x = view.middle - Math.min(wall(low), wall(high)) * 0.72;
-  const words = rig.band_l.map((v) => say.volume(v));
-  return svg("g", {},
-    svg("path", { class: "band", d: `M${x + 10},${view.y(low)}H${x}V${view.y(high)}H${x + 10}` }),
-    note(x + 14, view.y(high) + f * 0.35, words[1], f, "start"),
-    note(x + 14, view.y(low) + f * 0.35, words[0], f, "start"));
+function wall(view, height_m) {
+  return view.half(view.tank.halfWidth_m(height_m));
 }
 
-function tick(view, height_m, wall, words) {
-  const y = view.y(height_m);
-  const edge = view.middle + wall(height_m);
+/** The working band, as a bracket inside the tank's left wall. */
+function band(view, rig) {
+  const f = view.fontPx;
+  const [low, high] = rig.heights.band_m;
+  const x = view.middle - Math.min(wall(view, low), wall(view, high)) * 0.8;
+  const words = view.small ? [] : rig.band_l.map((v) => say.volume(v));
   return svg("g", {},
-    svg("path", { class: "mark", d: `M${edge - 14},${y}H${edge + 14}` }),
-    note(Math.max(edge + 18, view.right - view.half(view.tank.widest_m()) * 0.05), y + view.fontPx * 0.35, words, view.fontPx, "start"));
+    svg("path", { class: "band", d: `M${x + f * 0.6},${view.y(low)}H${x}V${view.y(high)}H${x + f * 0.6}` }),
+    words.map((text, i) => note(x + f * 0.9, view.y(rig.heights.band_m[i]) + f * 0.35, text, f, "start", "bold")));
+}
+
+function tick(view, height_m, words) {
+  const f = view.fontPx;
+  const y = view.y(height_m);
+  const edge = view.middle + wall(view, height_m);
+  return svg("g", {},
+    svg("path", { class: "mark", d: `M${edge - f},${y}H${edge + f * 0.5}` }),
+    view.small ? null : note(edge - f * 1.3, y + f * 0.35, words, f, "end", "bold"));
 }
 
 function timeAxis(view) {

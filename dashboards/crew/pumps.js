@@ -25,6 +25,7 @@ export class Pumps {
   constructor() {
     this.list = el("ul", { class: "pumps" });
     this.node = this.list;
+    new ResizeObserver(() => this.pack()).observe(this.list);
   }
 
   show(state) {
@@ -32,7 +33,18 @@ export class Pumps {
     const sum = blurredSum(state);
     this.list.setAttribute("aria-label", t("pump.group"));
     this.list.setAttribute("data-rows", String(rows.length));
+    this.rows = rows.length;
+    this.pack();
     redrawOn(this.list, [rows, sum], () => [...rows.map(drawnRow), sum ? el("li", { class: "pump pump-sum" }, sum) : null]);
+  }
+
+  /** Name and doing go on one line where there is no height for two. */
+  pack() {
+    const box = this.list.getBoundingClientRect();
+    const columns = getComputedStyle(this.list).display === "grid" ? 2 : 1;
+    const perRow = box.height / Math.ceil((this.rows || 1) / columns);
+    const letters = parseFloat(getComputedStyle(this.list).fontSize);
+    this.list.dataset.dense = String(box.height > 0 && perRow < 2.45 * letters);
   }
 }
 

@@ -2,15 +2,18 @@
 
 import { el, setText } from "../shared/dom.js";
 import { t } from "../shared/words.js";
-import { alarmDetails } from "./alarms.js";
+import { alarmDetails, longestQuiet_s } from "./alarms.js";
 import * as say from "./say.js";
 import { job } from "./sheet.js";
 import { WaterLine } from "./waterline.js";
 
 const QUIET_MIN = [5, 15, 30, 60];
 
-export function openAlarms(sheet, state) {
-  sheet.open(t("alarm.group"), alarmDetails(state.alarms, state.at));
+export function openAlarms(sheet, acts, state) {
+  const speakAgain = async (alarm) => {
+    if (await acts.tell("unshelve", t("alarm.speak_again"), { alarm: alarm.alarm, ...subject(alarm) })) sheet.close();
+  };
+  sheet.open(t("alarm.group"), alarmDetails(state.alarms, state.at, speakAgain));
 }
 
 export function openQuiet(sheet, acts, alarm) {
@@ -18,7 +21,7 @@ export function openQuiet(sheet, acts, alarm) {
     const words = say.bareSpan(minutes * 60);
     if (await acts.tell("shelve", words, { alarm: alarm.alarm, minutes, ...subject(alarm) })) sheet.close();
   };
-  const choices = QUIET_MIN.map((minutes) => job(say.bareSpan(minutes * 60), choose(minutes)));
+  const choices = QUIET_MIN.filter((minutes) => 60 * minutes <= longestQuiet_s(alarm)).map((minutes) => job(say.bareSpan(minutes * 60), choose(minutes)));
   sheet.open(t("quiet.title"), el("div", { class: "jobs" }, choices), el("p", {}, `${t("quiet.why")} ${t("quiet.never")}`));
 }
 
@@ -28,14 +31,15 @@ export function subject(alarm) {
 }
 
 export function openPacking(sheet, acts, state) {
-  const tell = async () => (await acts.tell("packing-up", t("act.packing"))) && sheet.close();
+  const packed = state.packing_up;
+  const tell = async () => (await acts.tell("packing-up", t(packed ? "act.back" : "act.packing"), { on: !packed })) && sheet.close();
   const steps = ["packing.step_tap", "packing.step_engines", "packing.step_caps", "packing.step_hot"];
   sheet.open(
     t("packing.title"),
     packingWeights(state).map((text) => el("p", { class: "strong" }, text)),
     el("ol", {}, steps.map((key) => el("li", {}, t(key)))),
     el("p", {}, t("packing.surge")),
-    el("div", { class: "jobs" }, job(t("packing.confirm"), tell, { class: "job job-main" })),
+    el("div", { class: "jobs" }, job(t(packed ? "act.back" : "packing.confirm"), tell, { class: "job job-main" })),
   );
 }
 
@@ -97,10 +101,15 @@ export function openWhichPump(sheet, state, tell) {
   return null;
 }
 
+/** One touch says so, another that it is over. */
+function telling(sheet, acts, act, key) {
+  const on = !key.endsWith("_end");
+  return job(t(key), async () => (await acts.tell(act, t(key), { on })) && sheet.close());
+}
+
 /** Everything else, and what has to be said once. `page` offers the switches. */
 export function openMore(sheet, page) {
   const { acts, sound, awake } = page;
-  const note = (act, key) => job(t(key), async () => (await acts.tell(act, t(key))) && sheet.close());
   const test = async () => {
     await sound.allow();
     sound.test();
@@ -111,8 +120,8 @@ export function openMore(sheet, page) {
     el("div", { class: "jobs" },
       page.jobs.map(([key, run]) => job(t(key), run)),
       job(t("act.stands_here"), () => openStandsHere(sheet, acts, page.state)),
-      note("filling-past-meter", "act.filling_past"),
-      note("dumping", "act.dumping"),
+      telling(sheet, acts, "filling-past-meter", page.state.supply.filling_past_meter ? "act.filling_past_end" : "act.filling_past"),
+      telling(sheet, acts, "dumping", page.state.supply.dumping ? "act.dumping_end" : "act.dumping"),
       job(t("more.sound_test"), test, { class: "job job-sound" }),
       job(t(page.theme() === "night" ? "more.sun" : "more.night"), () => { page.toggleTheme(); openMore(sheet, page); }),
       job(t("more.language"), async () => { await page.toggleLanguage(); openMore(sheet, page); }, { lang: page.otherLanguage() })),

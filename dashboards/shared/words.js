@@ -33,8 +33,23 @@ export function t(key, values) {
   return text.replace(/\{(\w+)\}/g, (all, name) => (values && name in values ? values[name] : all));
 }
 
-/** An alarm's words: title, cause, consequence, do. An alarm without words shows its own name. */
-export function alarmWords(name) {
+/**
+ * An alarm's words: {title, cause, consequence, steps, cautions}; steps and cautions are lists of sentences. The cause
+ * and the steps are those of its variant where the alarm names one. An alarm without words shows its own name.
+ */
+export function alarmWords(name, variant) {
   const found = (words.alarms || {})[name] || {};
-  return { title: found.title || name, cause: found.cause || "", consequence: found.consequence || "", do: found.do || "" };
+  const said = { ...found, ...((found.variants || {})[variant] || {}) };
+  return {
+    title: said.title || name,
+    cause: said.cause || "",
+    consequence: said.consequence || "",
+    steps: sentences(said.do),
+    cautions: sentences(said.cautions),
+  };
+}
+
+function sentences(said) {
+  if (Array.isArray(said)) return said;
+  return said ? said.match(/.+?(?:[.?!](?=\s|$)|$)/g).map((sentence) => sentence.trim()) : [];
 }

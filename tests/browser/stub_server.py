@@ -8,7 +8,7 @@ from time import monotonic
 from typing import Any
 from urllib.parse import parse_qs, urlsplit
 
-from alarm_words import words
+from monitor.alarms.words import words
 
 DASHBOARDS = Path(__file__).resolve().parents[2] / "dashboards"
 TYPES = {".html": "text/html; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8",
