@@ -1,15 +1,16 @@
 """What only several tables together can get wrong."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import combinations
 from typing import NamedTuple
 
 from monitor.rig.faults import Fault, shown
 from monitor.rig.feed_tables import FeedSettings, MqttFeed, SerialFeed
+from monitor.rig.kinds import Table
 from monitor.rig.model import Extra, Notices, Pump, Signal, Supply
 from monitor.rig.tank_tables import LevelSignal, Tank, volumes
 
-READINGS = ("suction", "slope", "water_temperature", "air_temperature", "barometer")
+READINGS = ("reading", "suction", "slope", "water_temperature", "air_temperature", "barometer")
 
 
 class Draft(NamedTuple):
@@ -61,19 +62,16 @@ def _same_names(draft: Draft) -> Iterator[Fault]:
 def _same_readings(draft: Draft) -> Iterator[Fault]:
     """A reading is one thing and serves for one."""
     seen: dict[str, str] = {}
-    for place, key, name in _readings(draft):
+    tables = [*draft.levels, ("[supply]", draft.supply), *draft.pumps, ("[extra]", draft.extra)]
+    for place, key, name in readings(tables):
         if name in seen:
             yield Fault(place, key, f"{shown(name)}, as {seen[name]} has it", "a reading of its own")
         seen.setdefault(name, f"{place} {key}")
 
 
-def _readings(draft: Draft) -> Iterator[tuple[str, str, str]]:
-    """(table, key, reading) of each place where a reading is named."""
-    for place, level in draft.levels:
-        yield place, "reading", level.reading
-    if draft.supply and draft.supply.reading:
-        yield "[supply]", "reading", draft.supply.reading
-    for place, table in [*draft.pumps, ("[extra]", draft.extra)]:
+def readings(tables: Iterable[tuple[str, Table | None]]) -> Iterator[tuple[str, str, str]]:
+    """(table, key, reading) of each place where these tables, each with its place, name a reading."""
+    for place, table in tables:
         for key, value in table or ():
             if isinstance(value, Signal):
                 yield place, key, value.reading

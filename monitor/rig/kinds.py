@@ -30,6 +30,10 @@ class Threshold(NamedTuple):
     value: float
     unit: str
 
+    @property
+    def dimension(self) -> Dimension:
+        return next(dimension for dimension, unit in _COMPARED.items() if unit == self.unit)
+
 
 _COMPARED: dict[Dimension, str] = {"pressure": "Pa", "flow": "l/min", "frequency": "Hz"}
 

@@ -124,12 +124,13 @@ def _listen(value: Any) -> str:
     host, _, port = value.rpartition(":") if isinstance(value, str) else ("", "", "")
     if not (port.isascii() and port.isdigit() and len(port) <= 5 and int(port) <= 65535) or not host:
         raise fault(shown(value), expected)
-    if not _is_loopback(host.strip("[]")):
+    if not is_loopback(host.strip("[]")):
         raise fault(f"{shown(value)}, which others can reach", expected)
     return str(value)
 
 
-def _is_loopback(host: str) -> bool:
+def is_loopback(host: str) -> bool:
+    """An address that only this machine can reach."""
     try:
         return host == "localhost" or ip_address(host).is_loopback
     except ValueError:
