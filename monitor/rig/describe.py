@@ -29,10 +29,7 @@ def describe(rig: Rig) -> str:
         ("Pumps", [_pump(pump, said) for pump in rig.pumps] or ["none named"]),
         ("Feeds", [_feed(name, feed) for name, feed in named_feeds(rig)]),
         ("Everything else", list(_rest(rig))),
-        (
-            "Taken by default, since the file leaves it open",
-            [f"{t} {key} = {value}" for t, key, value in defaults(rig)],
-        ),
+        ("Taken by default, since the file leaves it open", taken or ["nothing"]),
         ("Worth a second look", doubts(rig) or ["nothing"]),
         ("What one more sensor would buy", gains(rig)),
     ]
@@ -193,7 +190,8 @@ def _feed(name: str, feed: FeedSettings) -> str:
 
 
 def _rest(rig: Rig) -> Iterator[str]:
-    yield f"people read {rig.about.units} units, language {rig.about.language}, {rig.about.timezone or 'local'} time"
+    units = "US" if rig.about.units == "us" else "metric"
+    yield f"people read {units} units, language {rig.about.language}, {rig.about.timezone or 'local'} time"
     yield f"shutting down in an orderly way takes {write_time(rig.warn.act_time_s)}"
     yield f"journal: {rig.journal.file}"
     yield f"page: http://{rig.page.listen}/"

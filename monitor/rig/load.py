@@ -109,10 +109,12 @@ def _levels(tables: Tables, tank: Any) -> list[tuple[str, LevelSignal]]:
 def _pumps(tables: Tables, raw: Any) -> list[tuple[str, Pump]]:
     pumps = []
     for number, (place, each) in enumerate(tables.places("pump", raw), 1):
-        named = {"name": f"Pump {number}"} | each if isinstance(each, dict) else each
-        pump = tables.one(place, Pump, named)
+        nameless = isinstance(each, dict) and "name" not in each
+        pump = tables.one(place, Pump, each | {"name": f"Pump {number}"} if nameless else each)
         if pump is not None:
             pumps.append((place, pump))
+            if nameless:
+                pump.model_fields_set.discard("name")  # its number is a default like any other
     return pumps
 
 

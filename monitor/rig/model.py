@@ -87,7 +87,7 @@ class Bypass(Table):
 
 
 class Pump(Table):
-    """[[pump]]"""
+    """[[pump]]; without a name it goes by its number."""
 
     name: Text = Field("Pump", description="the pump's name")
     draw_l_min: Flow = Field(5.5 * L_PER_GAL, alias="draw", description='a flow such as "5.5 gpm"')
