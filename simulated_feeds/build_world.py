@@ -30,13 +30,19 @@ def chances(scenario: Scenario, seed: int, part: str) -> Random:
 def build_world(scenario: Scenario, seed: int) -> World:
     """The world as it stands when the story begins. Raises BadScenario."""
     tables, rig = scenario.tables, scenario.rig
+    sources: list[Random] = []
+
+    def of(part: str) -> Random:
+        sources.append(chances(scenario, seed, part))
+        return sources[-1]
+
     tank = build_tank(tables.get("tank", rig["tank"]))
-    tap = _tap(scenario, seed, tank)
+    tap = _tap(scenario, of("tap"), tank)
     steepness = amount(tables.get("place", {}).get("steepness", 0.01), "[place] steepness")
-    place = Place(tap, chances(scenario, seed, "place"), steepness)
+    place = Place(tap, of("place"), steepness)
     _check_hands(scenario)
     pumps = [_pump(row, _hand_of(scenario, row["name"])) for row in rig.get("pump", [])]
-    hands = [_gun_hand(scenario, seed, pump) for pump in pumps]
+    hands = [_gun_hand(scenario, of(f"hand {pump.name}"), pump) for pump in pumps]
     heel_l = amount(rig["tank"]["heel"])
     full_l = amount(rig["tank"].get("full", rig["tank"]["capacity"]))
     water = Water(
@@ -44,9 +50,9 @@ def build_world(scenario: Scenario, seed: int) -> World:
         heel_l=heel_l,
         capacity_l=min(amount(rig["tank"]["capacity"]), tank.whole_l),
     )
-    foreman = Foreman(_ways(scenario, heel_l, full_l), hands, place, chances(scenario, seed, "foreman"))
+    foreman = Foreman(_ways(scenario, heel_l, full_l), hands, place, of("foreman"))
     due = [each for each in due_of(tables.get("fault", [])) if each.what in MISFORTUNES]
-    return World(tank, water, tap, pumps, hands, foreman, place, Misfortunes(due), _lines(scenario))
+    return World(tank, water, tap, pumps, hands, foreman, place, Misfortunes(due), _lines(scenario), sources)
 
 
 def build_weather(scenario: Scenario) -> Weather:
@@ -60,7 +66,7 @@ def build_weather(scenario: Scenario) -> Weather:
     )
 
 
-def _tap(scenario: Scenario, seed: int, tank: Tank) -> Tap:
+def _tap(scenario: Scenario, rng: Random, tank: Tank) -> Tap:
     table = scenario.tables.get("tap", {})
     valve = scenario.rig.get("supply", {}).get("float_valve")
     main = Main(
@@ -72,7 +78,7 @@ def _tap(scenario: Scenario, seed: int, tank: Tank) -> Tap:
         sites_differ=float(table.get("sites_differ", 0.25)),
     )
     marks = [tank.height_m(amount(valve[key])) for key in ("starts_closing", "shut")] if valve else []
-    return Tap(main, chances(scenario, seed, "tap"), FloatValve(*marks) if marks else None)
+    return Tap(main, rng, FloatValve(*marks) if marks else None)
 
 
 def _hand_of(scenario: Scenario, pump: str) -> Table:
@@ -95,7 +101,7 @@ def _pump(row: Table, hand: Table) -> Pump:
     )
 
 
-def _gun_hand(scenario: Scenario, seed: int, pump: Pump) -> GunHand:
+def _gun_hand(scenario: Scenario, rng: Random, pump: Pump) -> GunHand:
     row = _hand_of(scenario, pump.name)
 
     def time_s(key: str, default_s: float) -> float:
@@ -108,7 +114,7 @@ def _gun_hand(scenario: Scenario, seed: int, pump: Pump) -> GunHand:
     return GunHand(
         pump,
         habits(cast(Family, family), usual, float(row.get("spread", 0.7)), float(row.get("exponent", 1.4))),
-        chances(scenario, seed, f"hand {pump.name}"),
+        rng,
         idles_s=time_s("idles", 60.0),
         joins_s=time_s("joins", 0.0),
         soaps=float(row.get("soaps", 0.0)),

@@ -1,5 +1,6 @@
 """The people: one gun hand to a pump, and the foreman whose day has work, breaks, moves and waits for water."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from math import exp, inf
 from random import Random
@@ -30,6 +31,9 @@ class GunHand:
         self._working = False
         self._left_on = False
         self._task_until = 0.0
+        self._task_since_s = 0.0
+        self._since_s = 0.0
+        self._lasts: Callable[[Random], float] | None = None
         self._toggle_at = inf
         self._engine_off_at = inf
 
@@ -38,6 +42,7 @@ class GunHand:
         self._working = True
         if self._left_on or self.pump.by_hand:
             return
+        self._lasts = None
         delay = self._rng.uniform(3, 20) if soon else self._rng.uniform(5, 60) + max(self.joins_s - at_s, 0.0)
         self._plan(at_s + delay, self._engine_off_at)
 
@@ -70,6 +75,15 @@ class GunHand:
         if not on and self._working:
             self.begin(at_s)
 
+    def forget(self, at_s: float) -> None:
+        """What the hand will do is open again, given how long the present burst, pause or absence has lasted."""
+        rng = self._rng
+        if self._lasts is not None and self._toggle_at < inf:
+            left_s = longer_than(at_s - self._since_s, self._lasts, rng)
+            self._plan(at_s + left_s, self._engine_off_at)
+        if self.pump.engine and at_s < self._task_until:
+            self._task_until = at_s + longer_than(at_s - self._task_since_s, self.habits.task_s, rng)
+
     def _toggle(self, at_s: float) -> None:
         pump, rng = self.pump, self._rng
         if pump.trigger:
@@ -82,25 +96,40 @@ class GunHand:
             self._start_task(at_s)
         else:
             pump.trigger = True
-            self._plan(at_s + self.habits.burst_s(rng), inf)
+            self._enter(at_s, self.habits.burst_s, inf)
 
     def _start_task(self, at_s: float) -> None:
         self.pump.soaping = self._rng.random() < self._soaps
+        self._task_since_s = at_s
         self._task_until = at_s + self.habits.task_s(self._rng)
+        self._lasts = None
         self._plan(at_s + self._rng.uniform(2, 6), inf)
 
     def _release(self, at_s: float) -> None:
         """Lets go: for a pause within the task, or to walk off; the engine is not left idling for ever."""
         self.pump.trigger = False
-        in_task = at_s < self._task_until
-        rests_s = self.habits.pause_s(self._rng) if in_task else self.habits.away_s(self._rng)
-        idles_s = self._idles_s * self._rng.uniform(0.3, 1.5)
-        self._plan(at_s + rests_s, at_s + idles_s if idles_s < rests_s else inf)
+        rests = self.habits.pause_s if at_s < self._task_until else self.habits.away_s
+        self._enter(at_s, rests, at_s + self._idles_s * self._rng.uniform(0.3, 1.5))
+
+    def _enter(self, at_s: float, lasts: Callable[[Random], float], engine_off_at: float) -> None:
+        """Begins a burst, a pause or an absence; the engine stops only if it outlasts the hand's patience."""
+        self._since_s, self._lasts = at_s, lasts
+        toggle_at = at_s + lasts(self._rng)
+        self._plan(toggle_at, engine_off_at if engine_off_at < toggle_at else inf)
 
     def _plan(self, toggle_at: float, engine_off_at: float) -> None:
         self._toggle_at = _tenth(toggle_at)
         self._engine_off_at = _tenth(engine_off_at)
         self.next_at = min(self._toggle_at, self._engine_off_at)
+
+
+def longer_than(so_far_s: float, lasts: Callable[[Random], float], rng: Random) -> float:
+    """What is left of something that has lasted so long already, of the times it usually lasts."""
+    for _ in range(200):
+        whole_s = lasts(rng)
+        if whole_s > so_far_s:
+            return whole_s - so_far_s
+    return rng.uniform(0.0, max(lasts(rng), 1.0))
 
 
 def _tenth(at_s: float) -> float:
@@ -132,9 +161,11 @@ class Foreman:
         self.phase: PhaseName = "setup"
         self.next_at = 0.0
         self._rng = rng
-        self._plan = list(ways.plan)
+        self.left = list(ways.plan)
         self._ends_at = 0.0
         self._left_s = 0.0
+        self._usual_s = 0.0
+        self._began_s = 0.0
         self._thirsty = False
 
     @property
@@ -165,24 +196,33 @@ class Foreman:
 
     def act(self, at_s: float) -> None:
         if self.phase == "work" and self._thirsty and at_s < self._ends_at:
-            self._left_s = self._ends_at - at_s
+            self._left_s, self._usual_s = self._ends_at - at_s, 0.0
             self._begin(Phase("wait", self.ways.waits_at_most_s), at_s)
         elif self.phase == "wait":
             self._begin(Phase("work", self._left_s), at_s)
         else:
             self._begin(self._next_phase(), at_s)
 
+    def forget(self, at_s: float) -> None:
+        """When the present phase ends is open again, given how long it has lasted, unless he keeps a timetable."""
+        rng = self._rng
+        if self.ways.spread and self._usual_s and not self._thirsty and self.phase != "wait":
+            self._ends_at = self.next_at = at_s + longer_than(at_s - self._began_s, self._lasts_s, rng)
+
     def _next_phase(self) -> Phase:
-        if not self._plan:
+        if not self.left:
             return Phase("done", inf)
-        name, time_s = self._plan.pop(0)
-        spread = self.ways.spread
-        return Phase(name, time_s * exp(self._rng.gauss(0.0, spread)) if spread else time_s)
+        name, self._usual_s = self.left.pop(0)
+        return Phase(name, self._lasts_s(self._rng))
+
+    def _lasts_s(self, rng: Random) -> float:
+        return self._usual_s * exp(rng.gauss(0.0, self.ways.spread)) if self.ways.spread else self._usual_s
 
     def _begin(self, phase: Phase, at_s: float) -> None:
         was, self.phase = self.phase, phase.name
         self.place.phase_begins(phase.name)
         self._thirsty = False
+        self._began_s = at_s
         self._ends_at = self.next_at = _tenth(at_s + phase.time_s)
         for hand in self.hands:
             if phase.name == "work":

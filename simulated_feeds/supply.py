@@ -42,6 +42,14 @@ class _Spell:
         self._until_s = 0.0
         self._from_s = rng.expovariate(1 / every_s) if every_s else inf
 
+    def forget(self, at_s: float) -> None:
+        """When it next comes or goes is open again."""
+        rng = self._rng
+        if at_s < self._until_s:
+            self._until_s = at_s + rng.uniform(0.0, self._lasts_s[1])
+        if self._every_s:
+            self._from_s = max(at_s, self._until_s) + rng.expovariate(1 / self._every_s)
+
     def on(self, at_s: float) -> bool:
         if at_s >= self._from_s:
             self._until_s = at_s + self._rng.uniform(*self._lasts_s)
@@ -81,6 +89,11 @@ class Tap:
             self._kinked_to = rng.uniform(0.15, 0.7) if kinked else 1.0
         self._pressure = max(1.0 + 2 * self._drift - taken, 0.05)
         self.next_at = at_s + 20.0
+
+    def forget(self, at_s: float) -> None:
+        """What the main will do is open again."""
+        self._others.forget(at_s)
+        self._kinks.forget(at_s)
 
     def new_site(self) -> None:
         self.site = self._rng.uniform(1.0 - self.main.sites_differ, 1.0 + self.main.sites_differ)

@@ -9,6 +9,7 @@ from bisect import bisect_right
 from copy import deepcopy
 from dataclasses import dataclass
 from math import inf
+from random import Random
 from typing import NamedTuple, Protocol
 
 from simulated_feeds.chemical import ChemicalLine
@@ -70,7 +71,8 @@ class World:
     """One rig, its crew and its site. `run_to` moves it on; `segments` holds what has happened."""
 
     def __init__(self, tank: Tank, water: Water, tap: Tap, pumps: list[Pump], hands: list[GunHand],
-                 foreman: Foreman, place: Place, misfortunes: Misfortunes, lines: list[ChemicalLine]) -> None:
+                 foreman: Foreman, place: Place, misfortunes: Misfortunes, lines: list[ChemicalLine],
+                 chances: list[Random]) -> None:
         self.tank = tank
         self.water = water
         self.tap = tap
@@ -79,6 +81,7 @@ class World:
         self.foreman = foreman
         self.place = place
         self.lines = lines
+        self.chances = chances
         self.misfortunes = misfortunes
         misfortunes.world = self
         self.agents: list[Agent] = [misfortunes, foreman, tap, *hands]
@@ -110,11 +113,28 @@ class World:
         """The segment that holds a time already reached."""
         return self.segments[max(bisect_right(self.starts, at_s) - 1, 0)]
 
-    def fork(self) -> "World":
-        """The same world, to run ahead in."""
-        memo = {id(self.segments): self.segments[-1:], id(self.starts): self.starts[-1:], id(self.dry_at): [],
-                id(self.tank): self.tank}
+    def fork(self, rng: Random | None = None) -> "World":
+        """The same world, to run ahead in; with `rng`, chance plays differently there."""
+        memo: dict[int, object] = {id(self.segments): self.segments[-1:], id(self.starts): self.starts[-1:]}
+        memo[id(self.dry_at)] = []
+        memo.update((id(thing), thing) for thing in self._never_changes())
+        if rng is not None:
+            memo.update((id(source), rng) for source in self.chances)
         return deepcopy(self, memo)
+
+    def _never_changes(self) -> list[object]:
+        tap, foreman = self.tap, self.foreman
+        habits = [hand.habits for hand in self.hands]
+        return [self.tank, tap.main, tap.float_valve, foreman.ways, *foreman.left, *habits]
+
+    def forget(self) -> None:
+        """The future is open again: the people keep their habits and the site its ways, but nothing is settled."""
+        now = self.at_s
+        self.tap.forget(now)
+        self.foreman.forget(now)
+        self.misfortunes.forget()
+        for hand in self.hands:
+            hand.forget(now)
 
     def _settle(self) -> None:
         """What the segment now over has led to: a mark reached, chemical drawn."""
