@@ -1,11 +1,14 @@
 """Which node a reading belongs to: the first part of its name, up to the slash."""
 
+from functools import lru_cache
+
 from monitor.readings import Record
 from monitor.wire.rejected import Rejected, shown
 
 OURS = "rig"
 
 
+@lru_cache(maxsize=256)
 def check_node(node: str) -> None:
     """Raises Rejected for a node's name that is the daemon's own, or empty, or too long."""
     if node == OURS:

@@ -86,7 +86,7 @@ def _take(line: bytes) -> Line:
         look_closely(line)
     if not abs(read.at) < LATEST_AT:
         raise Rejected("wrong-form", f"The time {read.at:g} is no time of arrival in Unix seconds.")
-    if sum(form is not UNSET for form in (read.pack, read.alive, read.raw, read.act, read.wall)) > 1:
+    if (read.pack, read.alive, read.raw, read.act, read.wall).count(UNSET) < 4:
         raise Rejected("wrong-form", "A recorded line is one of pack, alive, raw, act and wall, not two.")
     return read
 
