@@ -14,6 +14,7 @@ const STATE_WORDS = {
   "suppressed by design": "alarm.state_suppressed",
   "out of service": "alarm.state_out",
 };
+const DANGLING = /^.{1,22}\?\s*$/; // a short question whose answer found no room
 // a shape for each priority, with the colour or without it
 const SHAPES = {
   critical: "M29,4 H71 L96,29 V71 L71,96 H29 L4,71 V29 Z",
@@ -90,9 +91,10 @@ export class Alarms {
       el("div", { class: "alarm-words" },
         alarmShape(first.priority),
         first.pump ? el("p", { class: "alarm-who" }, first.pump) : null,
-        el("p", { class: "alarm-do" }, stepsOf(first).map((step) => el("span", {}, `${step} `))),
+        el("div", { class: "alarm-text" },
+          el("p", { class: "alarm-do" }, stepsOf(first).map((step) => el("span", {}, `${step} `))),
+          rest.length ? el("ul", { class: "alarm-rest" }, rest.map(restItem)) : null),
         el("button", { class: "alarm-open", type: "button", onclick: this.onOpen }, count > 1 ? t("alarm.more", { n: count }) : t("alarm.one"))),
-      rest.length ? el("ul", { class: "alarm-rest" }, rest.map(restItem)) : null,
     ];
   }
 
@@ -114,14 +116,19 @@ function stepsOf(alarm) {
 function fitSteps(node) {
   const [title, box] = [".alarm-title", ".alarm-do"].map((name) => node.querySelector(name));
   if (!box || !node.clientWidth) return;
-  title.dataset.tight = "false";
-  if (title.clientHeight > 1.9 * parseFloat(getComputedStyle(title).fontSize)) title.dataset.tight = "true";
+  const wraps = () => title.clientHeight > 1.9 * parseFloat(getComputedStyle(title).fontSize);
+  title.dataset.tight = node.dataset.wrapped = "false";
+  if (wraps()) title.dataset.tight = "true";
+  if (wraps()) node.dataset.wrapped = "true";
   const steps = [...box.children];
   for (const step of steps) step.hidden = false;
   for (const step of steps.slice(1).reverse()) {
     if (box.scrollHeight <= box.clientHeight + 2) break;
     step.hidden = true;
   }
+  const last = steps.filter((step) => !step.hidden).pop();
+  const cut = steps.some((step) => step.hidden);
+  if (cut && DANGLING.test(last.textContent)) last.hidden = true;
 }
 
 function shownOf({ alarm, priority, state, pump, variant }) {

@@ -24,15 +24,16 @@ import { Top } from "./top.js";
 const TICK_MS = 250;
 
 export class CrewPage {
-  constructor(root, base = "") {
+  /** `doors` are the page's ways to the monitor: {live(onState), past(minutes), act(body)}, each with its usual one. */
+  constructor(root, doors = {}) {
     this.root = root;
     this.state = null;
-    this.acts = new Acts(base);
-    this.past = new Past(base, () => this.drawPicture());
-    this.live = new Live((state) => this.hear(state), base);
+    this.acts = new Acts(doors.act);
+    this.past = new Past(() => this.drawPicture(), doors.past);
+    this.live = doors.live ? doors.live((state) => this.hear(state)) : new Live((state) => this.hear(state));
     this.sound = new Sound();
     this.awake = new Awake();
-    this.sheet = new Sheet();
+    this.sheet = new Sheet(() => this.acts.comeHome());
     this.build();
   }
 
@@ -50,9 +51,10 @@ export class CrewPage {
     this.middle = el("div", { class: "middle" }, this.picture.node, this.pumps.node);
     this.main = el("main", { class: "page", hidden: true }, this.top.node, this.headline.node, this.alarms.node, this.middle,
       el("div", { class: "now-line" }, this.advice.node, this.soap.node), this.buttons.node);
-    this.root.replaceChildren(this.main, this.towing.node, this.alarms.spoken, this.acts.node, this.sheet.node, this.silence.node);
-    this.rooms = matchMedia("(max-width: 600px)");
-    this.rooms.addEventListener("change", () => this.show());
+    this.root.replaceChildren(this.main, this.towing.node, this.alarms.spoken, this.acts.home, this.sheet.node, this.silence.node);
+    this.phone = matchMedia("(max-width: 600px)");
+    this.upright = matchMedia("(orientation: portrait)");
+    for (const shape of [this.phone, this.upright]) shape.addEventListener("change", () => this.show());
   }
 
   runs() {
@@ -104,9 +106,15 @@ export class CrewPage {
     const loud = first && (first.state === "unacknowledged" || first.priority === "critical");
     this.root.dataset.alarm = loud ? "loud" : "none";
     for (const part of [this.top, this.headline, this.alarms, this.pumps, this.advice, this.towing]) part.show(state);
-    this.buttons.show(state, this.sound.allowed(), this.rooms.matches ? 3 : 6);
+    this.buttons.show(state, this.sound.allowed(), this.room(loud));
     this.drawPicture();
     this.tick();
+  }
+
+  /** How many buttons find room in the row. */
+  room(loud) {
+    if (this.phone.matches) return 3;
+    return this.upright.matches && loud ? 4 : 6;
   }
 
   drawPicture() {

@@ -91,7 +91,7 @@ function notFalling({ water, forecast, supply }) {
   const main = [["word", full ? t("head.full") : t(`head.${water.trend}`)]];
   const early = water.full_in_s === null ? "" : t("head.full_in", { time: say.bareSpan(Math.max(water.full_in_s, 60)) });
   const look = forecast.level_quality === "good" ? "known" : "uncertain";
-  return { label, main, early: full ? "" : early, look, trend: full ? "holding" : null };
+  return { label, main, early: full ? "" : early, look, trend: null };
 }
 
 function unknown(state) {

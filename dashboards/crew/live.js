@@ -8,9 +8,8 @@ const now_s = () => performance.now() / 1000;
 
 /** Calls `onState(state)` for every state heard. `sinceHeard_s()` is by this page's own clock. */
 export class Live {
-  constructor(onState, base = "") {
+  constructor(onState) {
     this.onState = onState;
-    this.base = base;
     this.started_s = now_s();
     this.heard_s = null;
     this.tried_s = now_s();
@@ -40,7 +39,7 @@ export class Live {
     this.tried_s = now_s();
     if (this.stream) this.stream.close();
     if (typeof EventSource === "undefined") return;
-    this.stream = new EventSource(`${this.base}/api/live`);
+    this.stream = new EventSource("/api/live");
     this.stream.onmessage = (event) => this.take(JSON.parse(event.data));
   }
 
@@ -71,7 +70,7 @@ export class Live {
   async poll() {
     this.polled_s = now_s() + 60;
     try {
-      const answer = await fetch(`${this.base}/api/state`, { cache: "no-store", signal: AbortSignal.timeout(2500) });
+      const answer = await fetch("/api/state", { cache: "no-store", signal: AbortSignal.timeout(2500) });
       if (answer.ok) this.take(await answer.json());
     } catch {
       // silence is shown by the page; there is nothing to add here

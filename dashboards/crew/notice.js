@@ -4,20 +4,23 @@ import { el, setText } from "../shared/dom.js";
 import { t } from "../shared/words.js";
 import * as say from "./say.js";
 
-/** Over everything after three seconds without a word, with what to do meanwhile. */
+/** Over everything, open sheets too, after three seconds without a word, with what to do meanwhile. */
 export class Silence {
   constructor() {
-    this.title = el("h2", { class: "cover-title" });
+    this.title = el("h2", { class: "cover-title", id: "silence-title" });
     this.do = el("p", { class: "cover-do" });
     this.meanwhile = el("p", {});
     this.trying = el("p", { class: "cover-small" });
-    this.node = el("section", { class: "cover silence", role: "alert", hidden: true }, this.title, this.do, this.meanwhile, this.trying);
+    this.node = el("dialog", { class: "cover silence", role: "alertdialog", "aria-labelledby": "silence-title", "aria-live": "assertive", tabindex: "-1" },
+      this.title, this.do, this.meanwhile, this.trying);
+    this.node.addEventListener("cancel", (event) => event.preventDefault());
   }
 
   show(live) {
     const silent = live.silent();
     if (silent) this.write(live);
-    if (this.node.hidden === silent) this.node.hidden = !silent;
+    if (silent && !this.node.open) this.node.showModal();
+    if (!silent && this.node.open) this.node.close();
     return silent;
   }
 

@@ -6,8 +6,9 @@ const ASK_AGAIN_S = 600; // what the stream alone would miss while the page slep
 const MOST_POINTS = 6000;
 
 export class Past {
-  constructor(base, onChange) {
-    this.base = base;
+  /** `asking(minutes)` answers with {step_s, points: [[at, litres or null, sd or null], …]}. */
+  constructor(onChange, asking = fromMonitor) {
+    this.asking = asking;
     this.onChange = onChange;
     this.back_s = HOUR_S;
     this.points = [];
@@ -43,9 +44,7 @@ export class Past {
   async ask(at = this.last) {
     this.asked_at = at;
     try {
-      const answer = await fetch(`${this.base}/api/past?minutes=${Math.round(this.back_s / 60)}`);
-      if (!answer.ok) return;
-      const past = await answer.json();
+      const past = await this.asking(Math.round(this.back_s / 60));
       this.step_s = past.step_s;
       this.points = past.points;
       this.onChange();
@@ -53,4 +52,10 @@ export class Past {
       // the picture goes on with what it has
     }
   }
+}
+
+async function fromMonitor(minutes) {
+  const answer = await fetch(`/api/past?minutes=${minutes}`);
+  if (!answer.ok) throw new Error(`the past answered ${answer.status}`);
+  return answer.json();
 }

@@ -7,7 +7,7 @@ import * as say from "./say.js";
 import { Tank, outlinePath } from "./tank.js";
 
 const AHEAD_S = 3600;
-const MARGIN = { top: 26, bottom: 26 };
+const WIDEST = 0.46; // of the picture: the tank keeps its true proportions and leaves room for time
 const SPREAD = 1.645; // standard deviations to the 5 % and 95 % points of a normal
 
 export class Picture {
@@ -67,14 +67,12 @@ function described(state) {
 
 /** Where everything stands: one scale for height, and two for time, left and right of the tank. */
 function layout(tank, state, width, height, back_s) {
-  const small = height < 190;
   const fontPx = Math.max(13, Math.min(17, width / 46));
-  const top = fontPx * 1.6;
   const bottom = height - fontPx * 1.7;
-  const perM = (bottom - top) / tank.top_m;
-  const wanted = tank.widest_m() * perM;
-  const tankWidth = Math.min(wanted, width * 0.42);
-  const squeeze = tankWidth / wanted;
+  const perM = Math.min((bottom - fontPx * 0.4) / tank.top_m, (width * WIDEST) / tank.widest_m());
+  const top = bottom - tank.top_m * perM;
+  const small = bottom - top < 9 * fontPx;
+  const tankWidth = tank.widest_m() * perM;
   const pastWidth = (width - tankWidth) * 0.38;
   const y = (h) => bottom - h * perM;
   const left = pastWidth;
@@ -82,7 +80,7 @@ function layout(tank, state, width, height, back_s) {
   return {
     tank, width, height, top, bottom, left, right, small, fontPx, back_s,
     middle: (left + right) / 2,
-    half: (m) => m * perM * squeeze,
+    half: (m) => m * perM,
     y,
     yVolume: (volume_l) => y(tank.height_m(volume_l)),
     xPast: (ago_s) => left * (1 - Math.min(ago_s, back_s) / back_s),
@@ -274,7 +272,8 @@ function marks(view, state) {
     if (typeof height_m === "number") group.append(tick(view, height_m, t(key, { volume: say.volume(litres) })));
   }
   const y = view.small ? heelTop - f * 0.4 : Math.min(view.bottom - f * 0.35, (view.bottom + heelTop) / 2 + f * 0.35);
-  group.append(note(view.width - 6, y, t("picture.heel"), f, "end", "bold"));
+  const room = view.width - view.right > 15 * f;
+  group.append(note(view.width - 6, y, t(room ? "picture.heel" : "picture.heel_short"), f, "end", "bold"));
   return group;
 }
 
@@ -287,10 +286,12 @@ function band(view, rig) {
   const f = view.fontPx;
   const [low, high] = rig.heights.band_m;
   const x = view.middle - Math.min(wall(view, low), wall(view, high)) * 0.8;
-  const words = view.small ? [] : rig.band_l.map((v) => say.volume(v));
+  const ticks = [rig.heights.full_m, rig.heights.tow_m].filter((h) => typeof h === "number").map(view.y);
+  const clear = (h) => 2 * wall(view, h) > 17 * f || ticks.every((y) => Math.abs(y - view.y(h)) > 1.2 * f);
+  const shown = view.small ? [] : rig.band_l.map((v, i) => [rig.heights.band_m[i], say.volume(v)]).filter(([h]) => clear(h));
   return svg("g", {},
     svg("path", { class: "band", d: `M${x + f * 0.6},${view.y(low)}H${x}V${view.y(high)}H${x + f * 0.6}` }),
-    words.map((text, i) => note(x + f * 0.9, view.y(rig.heights.band_m[i]) + f * 0.35, text, f, "start", "bold")));
+    shown.map(([h, text]) => note(x + f * 0.9, view.y(h) + f * 0.35, text, f, "start", "bold")));
 }
 
 function tick(view, height_m, words) {
@@ -309,11 +310,11 @@ function timeAxis(view) {
   const back = hours ? view.back_s / 3600 : view.back_s / 60;
   const unit = hours ? t("picture.hours") : t("picture.minutes");
   const per = hours ? 3600 : 60;
-  for (const n of [back, back / 2]) {
+  for (const n of view.left > 12 * view.fontPx ? [back, back / 2] : [back]) {
     group.append(note(Math.max(view.xPast(n * per), 2), y, `−${n}${n === back ? ` ${unit}` : ""}`, view.fontPx, n === back ? "start" : "middle"));
   }
   group.append(note(view.middle, y, t("picture.now"), view.fontPx, "middle", "bold"));
-  for (const n of [15, 30, 45, 60]) {
+  for (const n of view.width - view.right > 20 * view.fontPx ? [15, 30, 45, 60] : [60]) {
     group.append(note(Math.min(view.xAhead(n * 60), view.width - 2), y, `+${n}${n === 60 ? ` ${t("picture.minutes")}` : ""}`, view.fontPx, n === 60 ? "end" : "middle"));
   }
   return group;

@@ -4,6 +4,8 @@ import { el, redrawOn, svg } from "../shared/dom.js";
 import { t } from "../shared/words.js";
 import * as say from "./say.js";
 
+const LONG_NAME = 14; // longer ones get the room of what stands beside them
+
 // one shape for each state, so that none is told by colour or place alone
 const SHAPES = {
   draws: [["path", { d: "M4,6 L28,16 L4,26 Z", class: "solid" }]],
@@ -58,13 +60,14 @@ function drawnRow(row) {
 
 /** What one pump's row says. */
 export function pumpRow(pump) {
-  const does = doesWhat(pump);
+  const guessed = !pump.certain && pump.state !== "unknown";
+  const today = pump.running_s_today >= 60 && pump.name.length <= LONG_NAME ? t("pump.today", { time: say.counted(pump.running_s_today) }) : "";
   return {
     name: pump.name,
     state: pump.state,
     certain: pump.certain,
-    does: pump.certain || pump.state === "unknown" ? does : t("pump.perhaps", { what: does }),
-    aside: pump.running_s_today >= 60 ? t("pump.today", { time: say.counted(pump.running_s_today) }) : "",
+    does: doesWhat(pump),
+    aside: guessed ? t("pump.perhaps") : today,
   };
 }
 

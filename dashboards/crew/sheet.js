@@ -4,11 +4,12 @@ import { el } from "../shared/dom.js";
 import { t } from "../shared/words.js";
 
 export class Sheet {
-  constructor() {
+  constructor(onClose) {
     this.title = el("h2", { class: "sheet-title", id: "sheet-title" });
     this.body = el("div", { class: "sheet-body" });
     this.closer = el("button", { class: "job sheet-close", type: "button", onclick: () => this.close() });
     this.node = el("dialog", { class: "sheet", "aria-labelledby": "sheet-title" }, el("header", { class: "sheet-head" }, this.title, this.closer), this.body);
+    this.node.addEventListener("close", onClose);
   }
 
   open(title, ...content) {

@@ -8,7 +8,7 @@ function fill(node, props, kids) {
     if (key.startsWith("on")) node.addEventListener(key.slice(2), value);
     else node.setAttribute(key, value === true ? "" : String(value));
   }
-  node.append(...kids.flat().filter((kid) => kid !== null && kid !== undefined));
+  node.append(...kids.flat(Infinity).filter((kid) => kid !== null && kid !== undefined));
   return node;
 }
 
