@@ -1,0 +1,117 @@
+"""The journal's tables, and opening the file for its one writer.
+
+Times ending in ``_us`` are whole microseconds on the daemon's own time line. A *run* is what was written without a
+break; only within a run does time surely rise. Readings lie packed in blocks, in the order they came: a block's id is
+its *place*, the run in the high bits and the microseconds since the run began in the low ones, so that a window of
+time is a range of ids and no index has to be written. A reading costs a few bytes that way (see `blocks`).
+"""
+
+import sqlite3
+from pathlib import Path
+
+from sqlite_utils import Database, Migrations
+
+from monitor.journal.faults import NAME_ANOTHER, JournalFault
+
+APPLICATION_ID = 0x486F6C64
+PLACE_BITS = 46
+LONGEST_RUN_US = 1 << PLACE_BITS  # 2.2 years
+BUSY_S = 2.0
+PRAGMAS = (
+    "journal_mode = wal",
+    "synchronous = full",
+    "secure_delete = off",  # Debian's SQLite overwrites what is deleted: it would wear the card twice
+    f"journal_size_limit = {8 << 20}",
+)
+
+migrations = Migrations("journal")
+
+
+@migrations()
+def first_tables(db: Database) -> None:
+    """Everything that is kept, each table in the order of time."""
+    for table in _FIRST_TABLES:
+        db.execute(table)
+    db.execute(f"pragma application_id = {APPLICATION_ID}")
+
+
+_FIRST_TABLES = (
+    # began_by: start | resumed | time fell. shift_us: what to add to get wall time, known once the clock was set
+    """create table run(id integer primary key, began_us integer not null, upto_us integer not null,
+       shift_us integer not null default 0, wall_us integer not null, began_by text not null) strict""",
+    "create table signal(id integer primary key, name text not null, unit text not null, unique(name, unit)) strict",
+    # form: JSON [feed, node, retained, [[name, unit, kind, has total, has stamp, every], …]]
+    "create table shape(id integer primary key, form text not null) strict",
+    """create table readings(id integer primary key, shape integer not null, packs integer not null,
+       data blob not null) strict""",
+    """create table alive(run integer, at_us integer, feed text, node text, up integer, retained integer,
+       primary key(run, at_us)) strict, without rowid""",
+    """create table reject(run integer, at_us integer, feed text, kind text, why text, raw text,
+       primary key(run, at_us)) strict, without rowid""",
+    """create table act(run integer, at_us integer, act text, person text, alarm text, detail text,
+       primary key(run, at_us)) strict, without rowid""",
+    "create table wall_step(run integer, at_us integer, wall real, primary key(run, at_us)) strict, without rowid",
+    "create table passing(run integer, at_us integer, primary key(run, at_us)) strict, without rowid",
+    """create table alarm_change(id integer primary key, run integer, at_us integer, alarm text, priority text,
+       state text, subject text, person text, told text, figures text) strict""",
+    """create table forecast(run integer, at_us integer, volume_l real, volume_sd_l real, inflow_l_min real,
+       net_l_min real, draw_sum_l_min real, draws text, dry_s text, dry_if_kept_s real, dry_flat_out_s real,
+       level_quality text, supply_quality text, primary key(run, at_us)) strict, without rowid""",
+    """create table minute(signal integer, run integer, minute integer, n integer, lo real, mean real, hi real,
+       primary key(signal, run, minute)) strict, without rowid""",
+    # what could not be kept, because the disk took nothing for too long
+    """create table gap(id integer primary key, run integer, from_us integer, upto_us integer,
+       dropped integer) strict""",
+    "create table day(day integer primary key, packs integer, readings integer, bytes integer) strict",
+    "create table mark(name text primary key, value integer not null) strict, without rowid",
+)
+
+
+def place(run: int, began_us: int, at_us: int) -> int:
+    """Where a moment of a run lies among the blocks."""
+    return (run << PLACE_BITS) + at_us - began_us
+
+
+def run_of(at_place: int) -> int:
+    return at_place >> PLACE_BITS
+
+
+def since_began_us(at_place: int) -> int:
+    return at_place & (LONGEST_RUN_US - 1)
+
+
+def open_to_write(path: Path) -> Database:
+    """The journal at `path`, made or brought up to date where needed.
+
+    Raises sqlite3.Error, or JournalFault for a file that is no journal or a newer program's.
+    """
+    db = Database(sqlite3.connect(path, timeout=BUSY_S))
+    try:
+        _refuse_strangers(db, path)
+        for pragma in PRAGMAS:
+            db.execute(f"pragma {pragma}").fetchall()
+        migrations.apply(db)
+    except BaseException:
+        db.close()
+        raise
+    return db
+
+
+def _refuse_strangers(db: Database, path: Path) -> None:
+    if _pragma(db, "application_id") != APPLICATION_ID and db.execute("select 1 from sqlite_master").fetchone():
+        raise JournalFault(f"{path} is a database, but no journal.", NAME_ANOTHER)
+    newer = {step.name for step in migrations.applied(db)} - {step.name for step in migrations._migrations}
+    if newer:
+        raise JournalFault(
+            f"{path} was written by a newer version of this program.",
+            f"Install that version again. Or: {NAME_ANOTHER}",
+        )
+
+
+def _pragma(db: Database, name: str) -> int:
+    return int(db.execute(f"pragma {name}").fetchone()[0])
+
+
+def used_bytes(db: Database) -> int:
+    """What the file holds, without the pages that are free to be written again."""
+    return (_pragma(db, "page_count") - _pragma(db, "freelist_count")) * _pragma(db, "page_size")
