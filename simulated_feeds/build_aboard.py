@@ -128,6 +128,7 @@ class _Fitter:
             bias_m=metres("bias", 0.0),
             ahead_m=metres("ahead", amount(rig_row.get("ahead", 0.1))),
             slosh_share=float(row.get("slosh", 0.6)),
+            zeros_after_boot=int(row.get("zeros_after_boot", 0)),
             strays=float(row.get("strays", 0.0003)),
         )
 

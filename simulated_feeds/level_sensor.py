@@ -155,6 +155,9 @@ class LevelSensor(Sensor):
     slosh_share: float = 0.6
     strays: float = 0.0
     """Share of samples at which a stray echo begins; it stands for a few samples."""
+    zeros_after_boot: int = 0
+    """How many samples of nothing it gives after its node has started again."""
+    _zeros_left: int = 0
     _stray_m: float = 0.0
     _strays_left: int = 0
     _held_m: float | None = None
@@ -162,6 +165,9 @@ class LevelSensor(Sensor):
     def value(self, now: Instant) -> Value:
         noise_m = self.rng.gauss(0.0, self.noise_m) * (1.0 + self.vibration * sum(now.segment.engine))
         signal, ills = self.signal, self.ills
+        if self._zeros_left:
+            self._zeros_left -= 1
+            return {"u": signal.unit, "v": 0.0}
         if ills.out_of_range:
             return {"u": signal.unit, "v": signal.beyond}
         height_m = self._seen_m(now, noise_m)
@@ -172,6 +178,9 @@ class LevelSensor(Sensor):
         segment = now.segment
         level_m = self.tank.height_m(segment.volume_at(now.at_s)) - self.ahead_m * segment.slope
         return level_m + self.slosh_share * now.swing.height_m(now.at_s)
+
+    def reboot(self) -> None:
+        self._zeros_left = self.zeros_after_boot
 
     def _seen_m(self, now: Instant, noise_m: float) -> float:
         ills = self.ills

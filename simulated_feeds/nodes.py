@@ -67,6 +67,7 @@ class Node:
         self._arrived_s = 0.0
         self._seq = 0
         self._greets = True
+        self._boots = False
         self._out: list[Sent] = []
         for sensor in sensors:
             sensor.next_s = self._next_s
@@ -86,10 +87,8 @@ class Node:
         """Starts again: counters and registers from zero, silent until it is up."""
         self._up_at_s = at_s + (self.boots_in_s if boots_in_s is None else boots_in_s)
         self._booted_s = self._up_at_s - 0.8
-        self._greets = True
+        self._greets = self._boots = True
         self._seq = 0
-        for sensor in self.sensors:
-            sensor.reboot()
 
     def reboot_every(self, at_s: float, every_s: float) -> None:
         """From now on it keeps falling over; inf ends that."""
@@ -121,6 +120,10 @@ class Node:
         if at_s >= self._reboots_at_s:
             self._reboots_at_s = at_s + self.reboots_every_s * self._rng.uniform(0.7, 1.3)
             self.reboot(at_s)
+        if self._boots and at_s >= self._up_at_s:
+            self._boots = False
+            for sensor in self.sensors:
+                sensor.reboot()
         records = [record for sensor in self.sensors for record in self._samples(sensor, at_s, look)]
         if not self._powered or at_s < self._up_at_s:
             return

@@ -13,6 +13,10 @@ KEYS = {
     "title", "rig", "begins", "hours", "seed", "water", "tank", "tap", "place", "weather", "crew", "hand", "chemical",
     "sensor", "node", "fault", "act", "expect",
 }
+ALARMS = (
+    "dry", "dry-soon", "pump-starved", "water-low", "supply-lost", "overfill", "level-signal", "supply-signal",
+    "node-lost", "bypass-hot", "draw-low", "draw-high", "leak", "tow-heavy", "freeze", "journal",
+)
 
 
 class MustRaise(NamedTuple):
@@ -24,6 +28,8 @@ class MustRaise(NamedTuple):
 
 
 class Expect(NamedTuple):
+    """What has to be raised and what must never be; any other alarm may be."""
+
     must: tuple[MustRaise, ...] = ()
     must_not: tuple[str, ...] = ()
 
@@ -107,4 +113,10 @@ def _expect(table: Table) -> Expect:
     for row in table.get("must", []):
         low, high = row.get("between", ["0 s", "24 h"])
         must.append(MustRaise(row["alarm"], amount(low, "[expect] between"), amount(high, "[expect] between")))
-    return Expect(tuple(must), tuple(table.get("must_not", [])))
+    may = [*table.get("may", []), *(row.alarm for row in must)]
+    must_not = table.get("must_not", "the rest")
+    forbidden = [alarm for alarm in ALARMS if alarm not in may] if must_not == "the rest" else must_not
+    for alarm in [*may, *forbidden]:
+        if alarm not in ALARMS:
+            raise BadScenario(f'[expect]: found "{alarm}", expected one of {", ".join(ALARMS)}')
+    return Expect(tuple(must), tuple(forbidden))

@@ -44,7 +44,7 @@ class Story:
         self.faults_on: set[str] = set()
         self._truths = Truths(self.world, start_at)
         self._surface = Surface(self.world.tank, chances(scenario, self.seed, "surface"))
-        self._swings: list[Swing] = []
+        self.swings: list[Swing] = []
         self._due = due_of(scenario.tables.get("fault", []))
         for due in self._due:
             check_fault(due, self.world, self.aboard)
@@ -134,8 +134,8 @@ class Story:
             self._begin(self._due.pop(0))
         self._blocks += 1
         self.world.run_to(until_s)
-        for segment in self.world.segments[len(self._swings):]:
-            self._swings.append(self._surface.follow(segment))
+        for segment in self.world.segments[len(self.swings):]:
+            self.swings.append(self._surface.follow(segment))
         for node in self.aboard.nodes:
             for sent in node.send(until_s, self._look):
                 heappush(self._waiting, (sent.at_s, next(self._order), _as_event(sent)))
@@ -152,7 +152,7 @@ class Story:
         index = len(world.segments) - 1
         while index > 0 and world.starts[index] > at_s:
             index -= 1
-        return Instant(at_s, world.segments[index], self._swings[index])
+        return Instant(at_s, world.segments[index], self.swings[index])
 
     def _release(self, to_at: float, out: list[Event]) -> None:
         while self._waiting and self.start_at + self._waiting[0][0] <= to_at:

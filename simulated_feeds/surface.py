@@ -35,11 +35,11 @@ class Surface:
         self._trigger_m = trigger_m
         self._road_m = road_m
         self._last: Segment | None = None
-        self._swing = Swing(0.0, 0.0, 0.0, 4.0, 0.08)
+        self.swing = Swing(0.0, 0.0, 0.0, 4.0, 0.08)
 
     def follow(self, segment: Segment) -> Swing:
         """The wave within the next segment."""
-        last, swing = self._last, self._swing
+        last, swing = self._last, self.swing
         rad_s = self._tank.slosh_rad_s(self._tank.height_m(segment.volume_l))
         passed = segment.start_s - swing.start_s
         size, angle = exp(-swing.decay_per_s * passed), swing.rad_s * passed
@@ -50,8 +50,8 @@ class Surface:
             across += self._rng.gauss(0.0, kick)
             along += self._rng.gauss(0.0, kick)
         self._last = segment
-        self._swing = Swing(segment.start_s, across, along, rad_s, self._damping * rad_s)
-        return self._swing
+        self.swing = Swing(segment.start_s, across, along, rad_s, self._damping * rad_s)
+        return self.swing
 
     def _kick_m(self, last: Segment | None, segment: Segment) -> float:
         if segment.moving:

@@ -23,7 +23,7 @@ class Truth(NamedTuple):
     moving: bool
     slope: float
     phase: str
-    """What the crew is at now (of the newest time played): setup, work, break, wait, pack, tow, done."""
+    """What the crew is at: setup, work, break, wait, pack, tow, done."""
     dry_at: float
 
     @property
@@ -61,7 +61,7 @@ class Truths:
             segment.lost_l_min,
             segment.moving,
             segment.slope,
-            world.foreman.phase,
+            segment.phase,
             self._start_at + self._dry_s(at_s, look_ahead_s),
         )
 
@@ -71,10 +71,11 @@ class Truths:
             dry_s = next_dry_s(self._world, at_s)
             if dry_s < inf:
                 return dry_s
-        looks_s, until_s = max(at_s, seen_s), at_s + look_ahead_s
-        while (dry_s := next_dry_s(self._future(looks_s), looks_s)) == inf and looks_s < until_s:
+        from_s, until_s = max(at_s, seen_s), at_s + look_ahead_s
+        looks_s = from_s
+        while (dry_s := next_dry_s(self._future(looks_s), from_s)) == inf and looks_s < until_s:
             looks_s = min(looks_s + _STRIDE_S, until_s)
-        return dry_s
+        return dry_s if dry_s <= until_s else inf
 
     def _future(self, at_s: float) -> World:
         if self._ahead is None:
