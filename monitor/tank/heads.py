@@ -1,4 +1,4 @@
-"""The ends of a cylindrical tank: flat, dished, elliptical, hemispherical, conical.
+"""The ends of a cylindrical tank: flat, dished, elliptical, hemispherical, spherical, conical.
 
 A head closes a cylinder of radius R and reaches a depth a beyond it. Standing, it has a radius at each height; lying,
 a slice at each height, of which the area is wanted. Lengths in metres, areas in square metres.
@@ -12,12 +12,12 @@ Code VIII-1, UG-32 (dish radius at most D, knuckle at least 0.06 D).
 
 from dataclasses import dataclass
 from itertools import pairwise
-from math import acosh, hypot, pi, sqrt
+from math import acosh, asin, hypot, pi, sqrt
 from typing import Literal, get_args
 
 from monitor.tank.integral import integral
 
-End = Literal["flat", "dished", "elliptical", "hemispherical", "conical"]
+End = Literal["flat", "dished", "elliptical", "hemispherical", "spherical", "conical"]
 ENDS: tuple[End, ...] = get_args(End)
 
 KNUCKLE = 0.06
@@ -28,7 +28,8 @@ KNUCKLE = 0.06
 class Head:
     """One end of a cylinder of this radius. `depth_m` None: what the kind has by its standard.
 
-    Raises ValueError for a conical end without a depth, and for a depth given where the kind fixes it.
+    Raises ValueError for a conical or spherical end (a cap without knuckle) without a depth, for a spherical one
+    deeper than its radius, and for a depth given where the kind fixes it.
     """
 
     kind: End
@@ -36,8 +37,10 @@ class Head:
     given_depth_m: float | None = None
 
     def __post_init__(self) -> None:
-        if self.kind == "conical" and self.given_depth_m is None:
-            raise ValueError("a conical end needs its depth")
+        if self.kind in ("conical", "spherical") and self.given_depth_m is None:
+            raise ValueError(f"a {self.kind} end needs its depth")
+        if self.kind == "spherical" and self.depth_m > self.radius_m:
+            raise ValueError("a spherical end has a depth of at most its radius")
         if self.kind in ("flat", "dished", "hemispherical") and self.given_depth_m is not None:
             raise ValueError(f"a {self.kind} end has a depth of its own")
 
@@ -49,6 +52,11 @@ class Head:
         dish, knuckle = 2 * self.radius_m, self._knuckle_m
         dished = dish - sqrt((dish - knuckle) ** 2 - (self.radius_m - knuckle) ** 2)
         return {"dished": dished, "elliptical": self.radius_m / 2, "hemispherical": self.radius_m}.get(self.kind, 0.0)
+
+    @property
+    def _sphere_m(self) -> float:
+        """The radius of the sphere a spherical end is cut from."""
+        return (self.radius_m**2 + self.depth_m**2) / (2 * self.depth_m)
 
     @property
     def _knuckle_m(self) -> float:
@@ -71,6 +79,8 @@ class Head:
         rest = min(max(1.0 - from_tip_m / self.depth_m, 0.0), 1.0)
         if self.kind == "conical":
             return self.radius_m * (1.0 - rest)
+        if self.kind == "spherical":
+            return sqrt(max(from_tip_m * (2 * self._sphere_m - from_tip_m), 0.0))
         if self.kind != "dished":
             return self.radius_m * sqrt(1.0 - rest * rest)
         dish, knuckle = 2 * self.radius_m, self._knuckle_m
@@ -83,14 +93,18 @@ class Head:
         square = self.radius_m**2 - off_axis_m**2
         if square <= 0 or self.kind == "flat":
             return 0.0
+        half_width = sqrt(square)
         aspect = self.depth_m / self.radius_m
-        if self.kind == "conical":
-            y = abs(off_axis_m)
-            hollow = y * y * acosh(self.radius_m / y) if y > 0 else 0.0
-            return aspect * (self.radius_m * sqrt(square) - hollow)
-        if self.kind != "dished":
-            return pi / 2 * aspect * square
-        return self._dished_slice_m2(off_axis_m, sqrt(square))
+        match self.kind:
+            case "conical":
+                return aspect * (self.radius_m * half_width - _hollow(abs(off_axis_m), self.radius_m))
+            case "spherical":
+                sphere = sqrt(self._sphere_m**2 - off_axis_m**2)
+                rise = self._sphere_m - self.depth_m
+                return sphere**2 * asin(min(half_width / sphere, 1.0)) - half_width * rise
+            case "dished":
+                return self._dished_slice_m2(off_axis_m, half_width)
+        return pi / 2 * aspect * square
 
     def _dished_slice_m2(self, off_axis_m: float, half_width_m: float) -> float:
         seam = sqrt(max(self.seam_radius_m**2 - off_axis_m**2, 0.0))
@@ -106,3 +120,8 @@ class Head:
         if radius_m <= self.seam_radius_m:
             return sqrt(dish**2 - radius_m**2) - (dish - self.depth_m)
         return sqrt(max(knuckle**2 - (radius_m - (self.radius_m - knuckle)) ** 2, 0.0))
+
+
+def _hollow(off_axis_m: float, radius_m: float) -> float:
+    """What the hyperbola of a cone's slice leaves out: y² arcosh(R / y)."""
+    return off_axis_m**2 * acosh(radius_m / off_axis_m) if off_axis_m > 0 else 0.0
