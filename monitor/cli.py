@@ -35,7 +35,7 @@ def run(rig: Path) -> None:
 
 @main.command()
 @click.argument("scenario", default="fairground")
-@click.option("--rig", "rig_file", type=FILE, help="Another rig file; its feeds are set aside.")
+@click.option("--speed", default=10.0, show_default=True, type=click.FloatRange(0.1, 1000), help="Times as fast.")
 @click.option("--seed", default=1, show_default=True, type=click.IntRange(0), help="Which of the days to play.")
 @click.option("--listen", default="127.0.0.1:8321", show_default=True, help="Where the page is served.")
 @click.option("--rig", "rig_file", type=FILE, help="Another rig file; its feeds are set aside.")
@@ -64,7 +64,7 @@ def _demo_rig(text: str, folder: Path, scenario: str, speed: float, seed: int, l
 
 def _run(rig: Rig, path: Path | None) -> None:
     from monitor.daemon import CannotStart, Daemon, bind
-    from monitor.journal.writer import JournalInUse
+    from monitor.journal.faults import JournalInUse
 
     try:
         sock = bind(rig.page.host, rig.page.port)

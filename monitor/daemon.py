@@ -70,6 +70,7 @@ class Daemon:
         self.journal = Journal(rig.journal.file)
         self.live = Live(self.state_bytes)
         self.started_s = self.round_s = time.monotonic()
+        self._until = 0.0
         self._wake = asyncio.Event()
         self._stop = asyncio.Event()
         self._encode = msgspec.json.Encoder().encode
@@ -131,11 +132,11 @@ class Daemon:
     def _round(self) -> None:
         """One round: decide, show, hand over for storage."""
         self._watch_the_wall()
-        events, until = self.inbox.drain_to_now()
+        events, self._until = self.inbox.drain_to_now()
         changes: list[Change] = []
         for event in events:
             changes += self.core.take(event)
-        changes += self.core.advance(until)
+        changes += self.core.advance(self._until)
         if events or changes:
             self.live.changed()
         for event in events:
@@ -216,7 +217,7 @@ class Daemon:
     # -- what the pages ask -----------------------------------------------------------------------------------
 
     def state(self) -> dict[str, Any]:
-        state = standing(self.core, self.clock.now())
+        state = standing(self.core, max(self.clock.now(), self._until))
         journal = self.journal.status()
         return state | {
             "seq": self.live.pushes,

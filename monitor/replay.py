@@ -4,7 +4,7 @@ No network, port, journal or wall clock: the same input gives the same bytes out
 """
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -12,10 +12,9 @@ from monitor.alarms.by_name import ByName
 from monitor.changes import AlarmChange, Change, Forecast
 from monitor.core import Core
 from monitor.core.intake import feed_names
-from monitor.readings import Event, Reject
+from monitor.feeds.recorded import events, lines
+from monitor.readings import Reject
 from monitor.rig.model import Rig
-from monitor.wire.recorded import read_line
-from monitor.wire.rejected import Rejected
 
 
 class Played(NamedTuple):
@@ -27,27 +26,13 @@ class Played(NamedTuple):
     alarms: int
 
 
-def events(lines: Iterable[bytes], feed: str) -> Iterator[Event]:
-    """The events of a recording; a line that can't be read is a reject at the time of the line before it."""
-    at = 0.0
-    for line in lines:
-        if not line.strip():
-            continue
-        try:
-            event = read_line(line, feed)
-        except Rejected as bad:
-            event = Reject(at, feed, bad.kind, bad.why, line[:80].decode("utf-8", "replace"))
-        at = max(at, event.at)
-        yield event if event.at == at else event._replace(at=at)
-
-
 def replay(rig: Rig, recording: Path, out: Path, saved: dict[str, Any] | None = None) -> Played:
     """Play `recording` and write one JSON line a change to `out`. Raises OSError."""
     core = Core(rig, saved)
     names = ByName(core.board)
     counts = {"lines": 0, "rejected": 0, "forecasts": 0, "alarms": 0}
     with recording.open("rb") as source, out.open("w", encoding="utf-8", newline="\n") as sink:
-        for event in events(source, next(iter(feed_names(rig)), "recorded 1")):
+        for event in events(lines(source), next(iter(feed_names(rig)), "recorded 1")):
             counts["lines"] += 1
             counts["rejected"] += isinstance(event, Reject)
             for line in told(core.take(event), names):
