@@ -8,7 +8,7 @@ from monitor.balance.filter import Belief, Filter, Spreads
 from monitor.balance.level import LevelNoise, Seen
 from monitor.balance.pumps import PumpWatch
 from monitor.balance.supply import Inflow, Tap
-from monitor.balance.trust import MOVE_MEMORY_S, Parting, Tally
+from monitor.balance.trust import GATE, MOVE_MEMORY_S, Parting, Tally
 
 UNSURE_SD = 60.0  # l/min: how wrong the held flow may be while the meter is silent, at first
 FOLLOW_S = 20.0  # a balance that starts from nothing listens to the level this long before it judges it
@@ -75,7 +75,14 @@ class Balance:
         self.filter = Filter(nominal, volume_l, slope, variance, self.spreads, self.rates, self.metered)
         self.begun_at = self.taken_at = at
         if self.remembered is not None:
-            self.filter.told(*self.remembered)
+            self._recall(*self.remembered)
+
+    def _recall(self, volume_l: float, sd_l: float) -> None:
+        """What was remembered from before a restart, unless the tank was filled or dumped meanwhile."""
+        assert self.filter is not None
+        off, spread = self.filter.surprise(volume_l, 0.0, sd_l * sd_l)
+        if off * off <= GATE * spread:
+            self.filter.told(volume_l, sd_l)
 
     def _see(self, at: float, seen: Seen) -> None:
         assert self.filter is not None
@@ -115,7 +122,7 @@ class Balance:
         assert self.filter is not None
         tilt = abs(off_l) < 6.0 * self.spreads.bias_m * slope
         if tilt or (self.moved_at is not None and at - self.moved_at < MOVE_MEMORY_S):
-            self.filter.moved()
+            self.filter.moved(off_l / slope)
         if not tilt:
             self.filter.doubt_volume(abs(off_l))
 

@@ -268,9 +268,12 @@ class Filter:
 
     # -- what people and other signals tell -------------------------------------------------------------------
 
-    def moved(self) -> None:
-        """The trailer was moved: the tilt, and so the bias, is a new one; the water is the same."""
-        self._forget(B, self.spreads.bias_m**2)
+    def moved(self, step_m: float = 0.0) -> None:
+        """The trailer was moved: the tilt, and so the bias, is a new one; the water is the same.
+
+        `step_m`: by how much the level has been seen to step, which a new bias must be free to explain.
+        """
+        self._forget(B, self.spreads.bias_m**2 + step_m**2)
 
     def doubt_unmetered(self, sd_l_min: float) -> None:
         """Water comes or goes that the meter does not tell of: let `e` find it quickly."""

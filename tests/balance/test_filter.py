@@ -1,6 +1,5 @@
 """The filter against reference libraries, published series, the chi-square, and the hidden cases of this trade."""
 
-import math
 from random import Random
 
 import numpy as np
