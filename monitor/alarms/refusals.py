@@ -48,8 +48,8 @@ _SAID: dict[Language, dict[Reason, tuple[str, str]]] = {
             "Apártela {most} min como máximo; el dueño puede ponerla fuera de servicio mientras se arregla.",
         ),
         "no volume": (
-            "No se anotó nada: no se dijo cuánta agua hay en el depósito.",
-            "Diga el volumen que lee en el depósito.",
+            "No se anotó nada: no se dijo cuánta agua hay en el tanque.",
+            "Diga el volumen que lee en el tanque.",
         ),
         "no such alarm": (
             "No se hizo nada: no hay ninguna alarma llamada “{alarm}”.",

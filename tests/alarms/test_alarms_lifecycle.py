@@ -1,4 +1,4 @@
-"""Every transition of the alarm state diagram of ANSI/ISA-18.2-2016 / IEC 62682 (diagram from memory), and the delays."""
+"""Every transition of the state diagram of ANSI/ISA-18.2-2016 / IEC 62682 (diagram from memory), and the delays."""
 
 import json
 import math
