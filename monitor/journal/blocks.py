@@ -11,6 +11,7 @@ import zlib
 from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from itertools import accumulate, pairwise
+from operator import itemgetter
 from typing import Literal, NamedTuple
 
 from monitor.readings import Pack, Record
@@ -61,7 +62,7 @@ class Block(NamedTuple):
 
 
 class Trace(NamedTuple):
-    """What a block says of one signal: moments in microseconds on the daemon's time line, and values."""
+    """What a block says of one signal: moments in microseconds on the daemon's time line, rising, and values."""
 
     name: str
     unit: str
@@ -184,17 +185,19 @@ def traces(block: Block, names: frozenset[str] | None = None) -> Iterator[Trace]
         return
     for (name, unit, *_), (value, total, stamp) in zip(block.shape.fields, columns_of(block.shape), strict=True):
         column = total if value is None else value
-        if column is not None and (names is None or name in names):
-            at_us = block.at_us if stamp is None else _moments(block.at_us, block.columns[stamp])
-            yield Trace(name, unit, at_us, block.columns[column])
+        if column is None or (names is not None and name not in names):
+            continue
+        if stamp is None:
+            yield Trace(name, unit, block.at_us, block.columns[column])
+        else:
+            moments = map(moment_us, block.at_us, block.columns[stamp])
+            pairs = sorted(zip(moments, block.columns[column], strict=True), key=itemgetter(0))
+            yield Trace(name, unit, [at for at, _ in pairs], tuple([value for _, value in pairs]))
 
 
-def _moments(at_us: list[int], stamps: tuple[float, ...]) -> list[int]:
+def moment_us(at_us: int, stamp: float) -> int:
     """When a value was measured. Only relative stamps count: nobody here knows whose clock is right."""
-    return [
-        min(at, at + round(stamp * 1e6)) if abs(stamp) < RELATIVE else at
-        for at, stamp in zip(at_us, stamps, strict=True)
-    ]
+    return min(at_us, at_us + round(stamp * 1e6)) if abs(stamp) < RELATIVE else at_us
 
 
 def form(shape: Shape) -> str:

@@ -78,6 +78,7 @@ def _delete(db: Database, run: Run, cut_us: int) -> None:
     first = place(run.id, run.began_us, run.began_us)
     end = place(run.id, run.began_us, max(cut_us, run.began_us))
     db.execute("delete from readings where id >= ? and id < ?", (first, end))
+    _mark(db, "thinned", end)
     for table in RAW_TABLES:
         db.execute(f"delete from {table} where run = ? and at_us < ?", (run.id, cut_us))
 
@@ -89,6 +90,10 @@ def _thin_minutes(db: Database, keep: Keep, runs: dict[int, Run]) -> bool:
     for run in runs.values():
         if run.id > gone and dates(runs)[run.id] + run.upto_us - run.began_us < before_us:
             db.execute("delete from minute where run = ? and signal in (select id from signal)", (run.id,))
-            db.execute("insert or replace into mark(name, value) values ('minutes_gone_run', ?)", (run.id,))
+            _mark(db, "minutes_gone_run", run.id)
             return True
     return False
+
+
+def _mark(db: Database, name: str, value: int) -> None:
+    db.execute("insert or replace into mark(name, value) values (?, ?)", (name, value))

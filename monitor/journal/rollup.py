@@ -5,13 +5,13 @@ in the same transaction says how far it goes; what lies after the mark is gather
 What is believed is rolled up with the readings, under names of the node ``rig``.
 """
 
-import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from sqlite_utils import Database
 
 from monitor.changes import Forecast
 from monitor.journal.blocks import Block, Trace, traces
+from monitor.journal.heaps import Heap, buckets
 from monitor.journal.rows import text
 
 MINUTE_US = 60_000_000
@@ -32,24 +32,6 @@ _MERGE = """insert into minute(signal, run, minute, n, lo, mean, hi) values (?, 
     lo = min(lo, excluded.lo), hi = max(hi, excluded.hi), n = n + excluded.n"""
 _ADD_DAY = """insert into day(day, packs, readings, bytes) values (?, ?, ?, ?) on conflict(day) do update set
     packs = packs + excluded.packs, readings = readings + excluded.readings, bytes = bytes + excluded.bytes"""
-
-
-class Heap:
-    """Values of one signal in one minute."""
-
-    __slots__ = ("hi", "lo", "n", "sum")
-
-    def __init__(self) -> None:
-        self.n = 0
-        self.sum = 0.0
-        self.lo, self.hi = math.inf, -math.inf
-
-    def add(self, values: Iterable[float]) -> None:
-        finite = [value for value in values if value - value == 0.0]
-        if finite:
-            self.n += len(finite)
-            self.sum += sum(finite)
-            self.lo, self.hi = min(self.lo, *finite), max(self.hi, *finite)
 
 
 class Rollup:
@@ -79,7 +61,7 @@ class Rollup:
     def write(self) -> None:
         """To the table, within the caller's transaction."""
         rows = [
-            (signal, run, minute, heap.n, heap.lo, heap.sum / heap.n, heap.hi)
+            (signal, run, minute, heap.n, heap.lo, heap.mean, heap.hi)
             for (signal, run, minute), heap in sorted(self._heaps.items())
             if heap.n
         ]
@@ -92,7 +74,7 @@ class Rollup:
         signal = self._signal(trace.name, trace.unit)
         if signal is None:
             return
-        for minute, values in by_minute(trace):
+        for minute, values in buckets(trace, 0, MINUTE_US):
             self._heaps.setdefault((signal, run, minute), Heap()).add(values)
 
     def _signal(self, name: str, unit: str) -> int | None:
@@ -103,16 +85,6 @@ class Rollup:
             added = self._db.execute("insert into signal(name, unit) values (?, ?)", (name, unit))
             known = self._signals[name, unit] = int(added.lastrowid or 0)
         return known
-
-
-def by_minute(trace: Trace) -> Iterator[tuple[int, Iterable[float]]]:
-    """The values minute by minute; most blocks lie within one."""
-    minutes = [at_us // MINUTE_US for at_us in trace.at_us]
-    if minutes.count(minutes[0]) == len(minutes):
-        yield minutes[0], trace.values
-        return
-    for minute in set(minutes):
-        yield minute, [value for at, value in zip(minutes, trace.values, strict=True) if at == minute]
 
 
 def belief_traces(forecast: Forecast) -> Iterator[Trace]:

@@ -182,12 +182,11 @@ class Store:
         for at, run, block, size in reader.blocks(self._marks.get("rolled_block", 0) + 1, FOREVER_US):
             self._rollup.add_block(run, block, size)
             self._marks["rolled_block"] = at
-            self._upto_us[run] = block.at_us[-1]
+            self._upto_us[run] = reader.runs[run].upto_us
         run, at_us = (self._marks.get(name, 0) for name in ("rolled_forecast_run", "rolled_forecast_us"))
         for later, forecast in reader.forecasts_after(run, at_us):
-            at_us = microseconds(forecast.at)
-            self._note(later, at_us, forecast)
-            self._upto_us[later] = max(at_us, self._upto_us.get(later, at_us))
+            self._note(later, microseconds(forecast.at), forecast)
+            self._upto_us[later] = reader.runs[later].upto_us
         return bool(self._upto_us)
 
 

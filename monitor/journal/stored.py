@@ -12,7 +12,7 @@ from sqlite_utils import Database
 from monitor.changes import Forecast
 from monitor.journal.blocks import Block, Shape, decode, from_form
 from monitor.journal.faults import JournalFault, explain
-from monitor.journal.rows import CHANGES, Table
+from monitor.journal.rows import CHANGES, TABLES, Table
 from monitor.journal.schema import APPLICATION_ID, place, run_of, since_began_us
 
 FOREVER_US = 2**62
@@ -71,12 +71,12 @@ class Reader:
             yield Stored(at, run.id, block, len(data))
 
     def blocks_of(
-        self, run: Run, from_us: int, upto_us: int, names: frozenset[str] | None = None
+        self, run: Run, from_us: int, upto_us: int, names: frozenset[str] | None = None, after: int = 0
     ) -> Iterator[Stored]:
-        """Blocks that begin in a stretch of a run's time."""
+        """Blocks that begin in a stretch of a run's time, and come after a place."""
         first = place(run.id, run.began_us, max(from_us, run.began_us))
         end = place(run.id, run.began_us, min(upto_us, run.upto_us + 1))
-        return self.blocks(first, end, names)
+        return self.blocks(max(first, after + 1), end, names)
 
     def rows(self, table: Table, run: int, from_us: int, upto_us: int) -> Iterator[Any]:
         """A table's events or changes of one run, in order."""
@@ -89,6 +89,10 @@ class Reader:
             start_us = at_us + 1 if later == run else -FOREVER_US
             for forecast in self.rows(CHANGES[Forecast], later, start_us, FOREVER_US):
                 yield later, forecast
+
+    def shapes(self) -> list[Shape]:
+        """Every shape a pack ever had, the oldest first."""
+        return [self._shape(number) for (number,) in self._rows("select id from shape order by id")]
 
     def marks(self) -> dict[str, int]:
         return dict(self._rows("select name, value from mark"))
@@ -111,12 +115,15 @@ class Reader:
         return found
 
     def _latest_us(self, run: Run) -> int:
-        """The last reading or forecast of a run."""
+        """The last thing stored of a run."""
         first, end = place(run.id, 0, 0), place(run.id + 1, 0, 0)
         (last,) = self.db.execute("select max(id) from readings where id >= ? and id < ?", (first, end)).fetchone()
-        (forecast_us,) = self.db.execute("select max(at_us) from forecast where run = ?", (run.id,)).fetchone()
-        readings_us = [stored.block.at_us[-1] for stored in self.blocks(last, last + 1)] if last is not None else []
-        return max(run.began_us, forecast_us or run.began_us, *readings_us)
+        found = [stored.block.at_us[-1] for stored in self.blocks(last, last + 1)] if last is not None else []
+        for table in TABLES.values():
+            order = "id" if table.name == "alarm_change" else "at_us"
+            row = self.db.execute(f"select at_us from {table.name} where run = ? order by {order} desc limit 1", (run.id,))
+            found += [at_us for (at_us,) in row]
+        return max(found, default=run.began_us)
 
 
 _RUNS = "select id, began_us, upto_us, shift_us, wall_us, began_by from run order by id"

@@ -1,0 +1,176 @@
+"""What was: any signal over any window, as least, mean and most in each of so many points.
+
+Up to about an hour is read from the raw readings, longer windows from the minute roll-up and what is not in it yet.
+Windows are in wall time, as far as it is known. Every question opens the file anew, to read only.
+"""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Literal, NamedTuple
+
+from monitor.changes import AlarmChange, Forecast
+from monitor.journal.blocks import LONGEST_US, Trace, traces
+from monitor.journal.heaps import Heap, buckets, clipped
+from monitor.journal.rollup import BELIEFS, MINUTE_US, belief_traces
+from monitor.journal.rows import CHANGES, microseconds
+from monitor.journal.schema import place
+from monitor.journal.stored import FOREVER_US, Reader, Stored, opened
+from monitor.journal.stretches import Stretch, stretches
+
+RAW_US = 3_700_000_000
+LATE_US = 600_000_000
+"""So much later than it was measured a reading may have come and still stand in its place."""
+MOST_POINTS = 10_000
+
+
+class Signal(NamedTuple):
+    """What can be asked for. Names of the node ``rig`` are what was believed, the others what was read."""
+
+    name: str
+    unit: str
+
+
+class Point(NamedTuple):
+    """A signal over one point of a picture. `at`: where it begins, Unix seconds."""
+
+    at: float
+    lo: float
+    mean: float
+    hi: float
+    n: int
+
+
+class Series(NamedTuple):
+    """A signal over a window. Points where nothing is known are left out."""
+
+    name: str
+    unit: str
+    source: Literal["raw", "minute"]
+    points: list[Point]
+
+
+class History:
+    """Raises JournalFault where there is no journal to read."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+
+    def signals(self) -> list[Signal]:
+        with opened(self.path) as reader:
+            return [Signal(name, unit) for name, unit, _ in _signals(reader).values()]
+
+    def series(self, names: list[str], since: float, until: float, points: int = 1000) -> list[Series]:
+        """Each signal from `since` up to before `until` (Unix seconds, wall time) in at most so many points.
+
+        A name nobody has sent has no points and no unit. Raises ValueError for a window that is none.
+        """
+        if not (since < until and 1 <= points <= MOST_POINTS):
+            raise ValueError(f"a window rises, in 1 to {MOST_POINTS} points; not {since:g} to {until:g} in {points}")
+        with opened(self.path) as reader:
+            return _Picture(reader, microseconds(since), microseconds(until), points).series(names)
+
+    def past(self, minutes: float) -> list[tuple[float, float | None, float | None]]:
+        """Volume and its standard deviation (l) each ten seconds up to the last, on the daemon's time line."""
+        with opened(self.path) as reader:
+            if not reader.runs:
+                return []
+            newest = reader.runs[max(reader.runs)]
+            until_us = newest.upto_us + newest.shift_us + 1
+            window = stretches(reader.runs.values(), until_us - round(minutes * MINUTE_US), until_us)
+            return [
+                (forecast.at + (stretch.run.shift_us - newest.shift_us) / 1e6, forecast.volume_l, forecast.volume_sd_l)
+                for stretch in window
+                for forecast in _forecasts(reader, stretch)
+            ]
+
+    def alarms(self, since: float, until: float) -> list[AlarmChange]:
+        """What people were told in a window of wall time, at its time in wall time."""
+        with opened(self.path) as reader:
+            return [
+                change._replace(at=change.at + stretch.run.shift_us / 1e6)
+                for stretch in stretches(reader.runs.values(), microseconds(since), microseconds(until))
+                for change in reader.rows(CHANGES[AlarmChange], stretch.run.id, stretch.from_us, stretch.upto_us)
+            ]
+
+
+class _Picture:
+    """One window, cut into points."""
+
+    def __init__(self, reader: Reader, since_us: int, until_us: int, points: int) -> None:
+        self.reader, self.since_us, self.marks = reader, since_us, reader.marks()
+        self.window = stretches(reader.runs.values(), since_us, until_us)
+        self.raw = until_us - since_us <= RAW_US and self._raw_is_there()
+        self.width_us = max(-(-(until_us - since_us) // points), 1 if self.raw else MINUTE_US)
+
+    def series(self, names: list[str]) -> list[Series]:
+        known = _signals(self.reader)
+        wanted = {name: known[name] for name in names if name in known}
+        heaps: dict[str, dict[int, Heap]] = {name: {} for name in names}
+        for stretch in self.window:
+            for name, (_, _, signal) in wanted.items() if not self.raw else ():
+                self._add_minutes(heaps[name], stretch, signal)
+            for trace in self._traces(stretch, frozenset(wanted)):
+                if trace.unit == wanted[trace.name][1]:
+                    self._add(heaps[trace.name], stretch, trace)
+        source: Literal["raw", "minute"] = "raw" if self.raw else "minute"
+        return [Series(name, known.get(name, ("", "", 0))[1], source, self._points(heaps[name])) for name in names]
+
+    def _points(self, heaps: dict[int, Heap]) -> list[Point]:
+        return [
+            Point((self.since_us + number * self.width_us) / 1e6, heap.lo, heap.mean, heap.hi, heap.n)
+            for number, heap in sorted(heaps.items())
+        ]
+
+    def _raw_is_there(self) -> bool:
+        """False where the window's raw readings have been thinned away."""
+        thinned = self.marks.get("thinned", 0)
+        return all(place(run.id, run.began_us, from_us) >= thinned for run, from_us, _ in self.window)
+
+    # -- from the roll-up -------------------------------------------------------------------------------------
+
+    def _add_minutes(self, heaps: dict[int, Heap], stretch: Stretch, signal: int) -> None:
+        first, last = stretch.from_us // MINUTE_US, (stretch.upto_us - 1) // MINUTE_US
+        offset_us = stretch.run.shift_us - self.since_us
+        values = offset_us, self.width_us, signal, stretch.run.id, first, last
+        for number, n, total, lo, hi in self.reader.db.execute(_MINUTES, values):
+            heaps.setdefault(number, Heap()).merge(n, total, lo, hi)
+
+    # -- from raw readings, or those that are not in the roll-up yet --------------------------------------------
+
+    def _traces(self, stretch: Stretch, names: frozenset[str]) -> Iterator[Trace]:
+        for stored in self._blocks(stretch, names):
+            yield from traces(stored.block, names)
+        if not names.isdisjoint(BELIEFS):
+            for forecast in self._forecasts(stretch):
+                yield from (trace for trace in belief_traces(forecast) if trace.name in names)
+
+    def _blocks(self, stretch: Stretch, names: frozenset[str]) -> Iterator[Stored]:
+        after = 0 if self.raw else self.marks.get("rolled_block", 0)
+        start_us, end_us = stretch.from_us - LONGEST_US, stretch.upto_us + LATE_US
+        return self.reader.blocks_of(stretch.run, start_us, end_us, names, after)
+
+    def _forecasts(self, stretch: Stretch) -> Iterator[Forecast]:
+        if self.raw:
+            return _forecasts(self.reader, stretch)
+        rolled = self.marks.get("rolled_forecast_run", 0), self.marks.get("rolled_forecast_us", -FOREVER_US)
+        later = _forecasts(self.reader, stretch) if stretch.run.id >= rolled[0] else iter(())
+        return (each for each in later if (stretch.run.id, microseconds(each.at)) > rolled)
+
+    def _add(self, heaps: dict[int, Heap], stretch: Stretch, trace: Trace) -> None:
+        origin_us = self.since_us - stretch.run.shift_us
+        for number, values in buckets(clipped(trace, stretch.from_us, stretch.upto_us), origin_us, self.width_us):
+            heaps.setdefault(number, Heap()).add(values)
+
+
+_MINUTES = """select max(0, (minute * 60000000 + ?) / ?) as number, sum(n), sum(mean * n), min(lo), max(hi)
+    from minute where signal = ? and run = ? and minute between ? and ? group by number"""
+
+
+def _signals(reader: Reader) -> dict[str, tuple[str, str, int]]:
+    """Name, unit and number of each signal by its name: where the unit changed, the newest."""
+    rows = reader.db.execute("select name, unit, id from signal order by id")
+    return {name: (name, unit, number) for name, unit, number in rows}
+
+
+def _forecasts(reader: Reader, stretch: Stretch) -> Iterator[Forecast]:
+    return reader.rows(CHANGES[Forecast], stretch.run.id, stretch.from_us, stretch.upto_us)
