@@ -27,21 +27,13 @@ def describe(rig: Rig) -> str:
         ("The tank", [*_tank(rig, said), "", *_table(rig, said), "", *_heel(rig, said)]),
         ("Signals", list(_signals(rig, said))),
         ("Pumps", [_pump(pump, said) for pump in rig.pumps] or ["none named"]),
-        ("Feeds", [_feed(name, feed) for name, feed in named_feeds(rig)]),
+        ("Feeds", [_feed(name, feed) for name, feed in rig.named_feeds]),
         ("Everything else", list(_rest(rig))),
         ("Taken by default, since the file leaves it open", taken or ["nothing"]),
         ("Worth a second look", doubts(rig) or ["nothing"]),
         ("What one more sensor would buy", gains(rig)),
     ]
     return "\n\n".join(_part(title, lines) for title, lines in parts if lines)
-
-
-def named_feeds(rig: Rig) -> Iterator[tuple[str, FeedSettings]]:
-    """Each feed with the name it goes by: its kind, and its number among its kind."""
-    counts: dict[str, int] = {}
-    for feed in rig.feeds:
-        counts[feed.kind] = counts.get(feed.kind, 0) + 1
-        yield f"{feed.kind} {counts[feed.kind]}", feed
 
 
 def _part(title: str, lines: list[str]) -> str:

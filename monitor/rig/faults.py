@@ -67,17 +67,20 @@ def joined(outer: str, inner: str) -> str:
     return f"{outer}.{inner}" if outer and inner and not inner.startswith(" ") else outer + inner
 
 
-def shown(value: object) -> str:
+def shown(value: object, depth: int = 3) -> str:
     """A value as its owner wrote it, near enough to find it, and never longer than a line."""
     match value:
         case bool():
             text = "true" if value else "false"
         case str():
             text = '"' + "".join(c if c.isprintable() else "�" for c in value[: LONGEST_SHOWN + 1]) + '"'
+        case list() | dict() if depth == 0:
+            text = "…"
         case list():
-            text = "[" + ", ".join(shown(item) for item in value[:4]) + (", …]" if len(value) > 4 else "]")
+            text = "[" + ", ".join(shown(item, depth - 1) for item in value[:4]) + (", …]" if len(value) > 4 else "]")
         case dict():
-            text = "{ " + ", ".join(f"{key} = {shown(item)}" for key, item in list(value.items())[:4]) + " }"
+            pairs = (f"{key} = {shown(item, depth - 1)}" for key, item in list(value.items())[:4])
+            text = "{ " + ", ".join(pairs) + " }"
         case int() if abs(value) > 10**LONGEST_SHOWN:
             text = "a number of many digits"
         case _:

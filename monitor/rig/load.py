@@ -30,7 +30,9 @@ def parse(text: str, file: Path = Path("rig.toml"), replaced: Mapping[str, Any] 
     """
     try:
         raw = tomllib.loads(text) | dict(replaced or {})
-    except (ValueError, RecursionError) as error:
+    except RecursionError:
+        raise RigFaults(str(file), [Fault("", "", "brackets nested too deep", "TOML")]) from None
+    except ValueError as error:
         raise RigFaults(str(file), [Fault("", "", f"a fault of form: {error}", "TOML")]) from None
     tables = Tables(file.parent)
     rig = _rig(tables, raw)

@@ -1,5 +1,6 @@
 """The whole rig, as the rest of the program sees it: frozen, checked, in the program's units."""
 
+from collections import Counter
 from ipaddress import ip_address
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -170,6 +171,16 @@ class Rig(Table):
     journal: Journal
     page: Page
     notices: Notices
+
+    @property
+    def named_feeds(self) -> tuple[tuple[str, FeedSettings], ...]:
+        """Each feed with the name it goes by while running, its kind and its number among its kind: ``mqtt 1``."""
+        counts = Counter[str]()
+        named = []
+        for feed in self.feeds:
+            counts[feed.kind] += 1
+            named.append((f"{feed.kind} {counts[feed.kind]}", feed))
+        return tuple(named)
 
     @property
     def broker(self) -> Broker | None:

@@ -8,7 +8,7 @@ from pydantic import Field, ValidationError, create_model
 from monitor.rig.faults import Refused, fault, shown
 from monitor.rig.kinds import Length, Table
 from monitor.rig.tables import told
-from monitor.tank.heads import End
+from monitor.tank.heads import ENDS, End
 from monitor.tank.shapes import SHAPES, Shape
 
 KINDS: dict[str, type[Shape]] = {shape.kind: shape for shape in SHAPES}
@@ -38,7 +38,7 @@ def _table(shape: Any) -> type[Table]:
     for field in fields(shape):
         kind = End if hints[field.name] == End else Length
         default = ... if field.default is MISSING else field.default
-        described = "the kind of end" if kind is End else 'a length such as "42 in"'
+        described = ", ".join(ENDS) if kind is End else 'a length such as "42 in"'
         keys[field.name] = (
             kind,
             Field(default, alias=field.name.removesuffix("_m"), description=described),
