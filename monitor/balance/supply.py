@@ -22,7 +22,7 @@ class Inflow:
             if self._quantum_l is None or litres < self._quantum_l:
                 self._quantum_l = litres
             self._passed.append((at, litres))
-        while self._passed and self._passed[0][0] <= at - LONG_S:
+        while len(self._passed) > 2 and self._passed[0][0] <= at - LONG_S:  # two always stay: a trickle is their gap
             self._passed.popleft()
 
     @property
@@ -48,6 +48,8 @@ class Inflow:
         mean_gap = (last - begin) / (steps - 1)
         first_l = self._passed[-steps][1]
         running = (total - first_l) / max(last - begin, 1e-9)
+        if self.at - last > max(LONG_S, 3.0 * mean_gap):
+            return 0.0
         if self.at - last <= 2.0 * mean_gap + 1.0:
             return 60.0 * running
         return 60.0 * min(running, last_l / (self.at - last))

@@ -56,9 +56,10 @@ class Parting:
 class Tally:
     """A one-sided CUSUM of standardised surprises: finds a lasting small shift, with a known false-alarm rate.
 
-    With allowance k = 0.5 and limit h the mean time between false alarms is, for independent surprises and one side,
-    about 930 steps at h = 5 and over 10⁷ at h = 15 (Montgomery, Introduction to Statistical Quality Control; Siegmund's
-    approximation (e^(2b) − 2b − 1)/(2k²) with b = k(h + 1.166)/…; see ``tests/balance/test_trust.py``).
+    With allowance k = 0.5 the mean time between false alarms is, for independent normal surprises and one side, 930
+    steps at h = 5 and over 10⁷ at h = 15; a lasting shift of one sd is found after some 30 steps at h = 15
+    (Montgomery, Introduction to Statistical Quality Control; by Siegmund's approximation (e^(2kb) − 2kb − 1)/(2k²)
+    with b = h + 1.166; all recomputed in ``tests/balance/test_trust.py``). Surprises are capped at three sd.
     """
 
     def __init__(self, allowance: float = 0.5, limit: float = 15.0) -> None:
