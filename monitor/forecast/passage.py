@@ -212,9 +212,9 @@ def one_path(
     wobble = random.gauss(0.0, 1.0) * supply.sd_l_min
     flow = max(0.0, supply.now_l_min + wobble) / 60.0
     opened = max(0.0, supply.open_l_min + wobble) / 60.0
-    flowing = flow > 0.0
-    changes_at = random.expovariate(max(1e-9, supply.shut_per_s if flowing else supply.open_per_s))
     throttled = usable > water.throttle_l
+    flowing = (opened if throttled else flow) > 0.0  # full, nothing flows: the valve holds the tap back, nobody shut it
+    changes_at = random.expovariate(max(1e-9, supply.shut_per_s if flowing else supply.open_per_s))
     t = drawn = work = 0.0
     left, k = usable, 0
     while t < HORIZON_S:
