@@ -77,6 +77,7 @@ def backup(path: Path, target: Path) -> None:
             copy = sqlite3.connect(part)
             try:
                 reader.db.conn.backup(copy)
+                copy.execute("pragma journal_mode = delete")  # one file, to be read anywhere
             finally:
                 copy.close()
         os.replace(part, target)

@@ -6,6 +6,7 @@ its *place*, the run in the high bits and the microseconds since the run began i
 time is a range of ids and no index has to be written. A reading costs a few bytes that way (see `blocks`).
 """
 
+import os
 import sqlite3
 from pathlib import Path
 
@@ -83,8 +84,10 @@ def since_began_us(at_place: int) -> int:
 def open_to_write(path: Path) -> Database:
     """The journal at `path`, made or brought up to date where needed.
 
-    Raises sqlite3.Error, or JournalFault for a file that is no journal or a newer program's.
+    Raises sqlite3.Error, OSError where the file may not be written, or JournalFault for a file that is no journal or
+    a newer program's.
     """
+    os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644))  # SQLite would open it to read, and half-way
     db = Database(sqlite3.connect(path, timeout=BUSY_S))
     try:
         _refuse_strangers(db, path)

@@ -64,8 +64,13 @@ class Store:
             raise
 
     def close(self) -> None:
+        """Lets the file go. A log that has lost its file is removed: SQLite would take it for the next file's."""
         with contextlib.suppress(sqlite3.Error):
             self.db.close()
+        with contextlib.suppress(OSError):
+            wal = _wal(self._path)
+            if self._wal_identity and _identity(wal) == self._wal_identity and _identity(self._path) != self._identity:
+                wal.unlink()
 
     def is_there(self) -> bool:
         """False once the file, or its write-ahead log, has been removed or replaced under us."""

@@ -121,8 +121,8 @@ class Reader:
         found = [stored.block.at_us[-1] for stored in self.blocks(last, last + 1)] if last is not None else []
         for table in TABLES.values():
             order = "id" if table.name == "alarm_change" else "at_us"
-            row = self.db.execute(f"select at_us from {table.name} where run = ? order by {order} desc limit 1", (run.id,))
-            found += [at_us for (at_us,) in row]
+            query = f"select at_us from {table.name} where run = ? order by {order} desc limit 1"
+            found += [at_us for (at_us,) in self._rows(query, run.id)]
         return max(found, default=run.began_us)
 
 
@@ -149,6 +149,21 @@ def opened(path: Path) -> Iterator[Reader]:
 
 
 def _connect(path: Path) -> Database:
-    """One thread at a time may use it, but not always the same one: exports are streamed."""
-    address = f"file:{quote(str(path.absolute()))}?mode=ro"
+    """One thread at a time may use it, but not always the same one: exports are streamed.
+
+    A reader wants its lock files beside the journal; where it can't make them, nobody writes the journal either.
+    """
+    db = _database(path, "mode=ro")
+    try:
+        db.execute("select 1 from sqlite_master").fetchone()
+    except sqlite3.OperationalError:
+        db.close()
+        if path.with_name(path.name + "-wal").exists():
+            raise
+        db = _database(path, "immutable=1")
+    return db
+
+
+def _database(path: Path, how: str) -> Database:
+    address = f"file:{quote(str(path.absolute()))}?{how}"
     return Database(sqlite3.connect(address, uri=True, timeout=READ_BUSY_S, check_same_thread=False))

@@ -87,6 +87,8 @@ class Journal:
 
     def close(self) -> None:
         """Writes what is waiting, as far as the disk takes it, and lets the file go."""
+        if self._waiting.closed:
+            return
         self._waiting.closed = True
         self._wake.set()
         if self._thread is None:
