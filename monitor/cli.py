@@ -5,6 +5,7 @@ import json
 import logging
 import sys
 import tempfile
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -63,17 +64,15 @@ def _demo_rig(text: str, folder: Path, scenario: str, speed: float, seed: int, l
 
 
 def _run(rig: Rig, path: Path | None) -> None:
-    from monitor.daemon import CannotStart, Daemon, bind
+    from monitor.daemon import Daemon
     from monitor.journal.faults import JournalInUse
+    from monitor.pages.serving import PortTaken, listen, url_of
 
     try:
-        sock = bind(rig.page.host, rig.page.port)
-        daemon = Daemon(rig, path)
-        host, port = sock.getsockname()[:2]
-        shown = f"[{host}]" if ":" in host else host
-        click.echo(f"Holdwater watches {rig.about.name}. The page: http://{shown}:{port}   (Ctrl-C ends it)")
-        asyncio.run(daemon.run(sock))
-    except (CannotStart, JournalInUse) as fault:
+        sock = listen(rig.page.host, rig.page.port)
+        said = f"Holdwater watches {rig.about.name}. The page: {url_of(sock)}   (Ctrl-C ends it)"
+        asyncio.run(Daemon(rig, path).run(sock, partial(click.echo, said)))
+    except (PortTaken, JournalInUse) as fault:
         raise click.ClickException(str(fault)) from None
     click.echo("Holdwater has stopped.")
 

@@ -8,12 +8,10 @@ import asyncio
 import contextlib
 import json
 import logging
-import os
 import signal
 import socket
 import time
-from collections.abc import Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from functools import partial
 from importlib.resources import files
@@ -21,8 +19,6 @@ from pathlib import Path
 from typing import Any
 
 import msgspec
-import uvicorn
-from uvicorn.config import Config
 
 from monitor.alarms.refusals import Refused
 from monitor.alarms.words import words
@@ -37,24 +33,21 @@ from monitor.journal.writer import Journal
 from monitor.pages.app import ActRefused, Part, create_app
 from monitor.pages.guard import Guard
 from monitor.pages.live import Live
-from monitor.readings import Act, WallStep
+from monitor.pages.serving import serve
+from monitor.readings import Act, Passing, WallStep
 from monitor.rig.faults import RigFaults
 from monitor.rig.feed_tables import SimulatedFeed
 from monitor.rig.load import load
 from monitor.rig.model import Rig
-from monitor.state_file import StateFile
+from monitor.state_file import Saver, StateFile
 
 log = logging.getLogger("holdwater")
 
 ROUND_S = 0.2
-SAVE_S = 10.0
 WALL_STEP_S = 2.0
-STOP_S = 2.0
 LOOP_LATE_S = 5.0
-
-
-class CannotStart(Exception):
-    """Something the daemon can't do without; the message says what, why, and what to do."""
+KEPT = ("feeds", "page", "journal", "notices")
+"""Tables that take effect at the next start only."""
 
 
 class Daemon:
@@ -64,21 +57,28 @@ class Daemon:
         self.rig, self.rig_path = rig, rig_path
         self.clock = LiveClock(speed=speed_of(rig.feeds))
         self.inbox = Inbox(self.clock)
-        self.state_file = StateFile(rig.journal.file)
-        self.core = Core(rig, None if self.simulated else self.state_file.read())
+        self.started_s = self.round_s = time.monotonic()
+        state_file = StateFile(rig.journal.file)
+        self.core = self._begin(state_file)
+        self.saver = Saver(state_file, self.started_s) if self.source == "live" else None
         self.feeds: list[Feed] = []
         self.journal = Journal(rig.journal.file)
         self.live = Live(self.state_bytes)
-        self.started_s = self.round_s = time.monotonic()
         self._until = 0.0
         self._wake = asyncio.Event()
         self._stop = asyncio.Event()
         self._encode = msgspec.json.Encoder().encode
         self._wall_offset_s = time.time() - self.clock.now()
-        self._saved_s = self.started_s
-        self._savers = ThreadPoolExecutor(1, "state file")  # a slow disk must not hold up the deciding loop
-        self._saving: Future[None] | None = None
         self._journal_ok = True
+
+    def _begin(self, state_file: StateFile) -> Core:
+        """With what was learned before, where it is of use; what a story taught is not kept."""
+        saved = state_file.read() if self.source == "live" else None
+        try:
+            return Core(self.rig, saved)
+        except (AttributeError, LookupError, TypeError, ValueError) as error:
+            state_file.put_aside(error)
+            return Core(self.rig)
 
     # -- running ----------------------------------------------------------------------------------------------
 
@@ -91,24 +91,45 @@ class Daemon:
         kinds = {feed.kind for feed in self.rig.feeds}
         return "simulated" if "simulated" in kinds else "recorded" if "recorded" in kinds else "live"
 
-    async def run(self, sock: socket.socket) -> None:
-        """Until a signal says stop. `sock` is bound and not yet listening."""
+    async def run(self, sock: socket.socket, ready: Callable[[], None] = lambda: None) -> None:
+        """Until a signal says stop. `sock` listens already; `ready` is called once everything runs.
+
+        Raises JournalInUse where another daemon writes this rig's journal.
+        """
         loop = asyncio.get_running_loop()
         self.inbox.on_arrival = partial(_wake_up, loop, self._wake)
         with ExitStack() as open_parts, self._signals(loop):
             self.journal.start()
             open_parts.callback(self._close, "journal", self.journal.close)
-            open_parts.callback(self._close, "state file", self._save_last)
-            self.feeds = open_feeds(self.rig.feeds, self.clock)
-            for feed in self.feeds:
-                feed.start(self.inbox)
-                open_parts.callback(self._close, feed.name, feed.close)
-            server = asyncio.create_task(self._serve(sock))
+            open_parts.callback(self._close, "last round", self._end)
+            self._open_feeds(open_parts)
+            server = asyncio.create_task(serve(Guard(create_app(self, self.live)), sock, self._stop))
+            server.add_done_callback(lambda _: self._stop.set())
+            ready()
             try:
                 await self._decide()
             finally:
+                self._stop.set()
                 self.live.close()
                 await server
+
+    def _open_feeds(self, open_parts: ExitStack) -> None:
+        self._mark()
+        self.feeds = open_feeds(self.rig.feeds, self.clock)
+        for feed in self.feeds:
+            feed.start(self.inbox)
+            open_parts.callback(self._close, feed.name, feed.close)
+
+    def _mark(self) -> None:
+        """A recording has to begin and end with the seconds that were lived, not with the arrivals in them."""
+        self.inbox.put(Passing(self.clock.now()))
+
+    def _end(self) -> None:
+        """The feeds are closed: what came in meanwhile is still decided and kept."""
+        self._mark()
+        self._round()
+        if self.saver is not None:
+            self.saver.close(self.core.save())
 
     @contextlib.contextmanager
     def _signals(self, loop: asyncio.AbstractEventLoop) -> Iterator[None]:
@@ -148,27 +169,15 @@ class Daemon:
 
     def _keep(self, changes: list[Change]) -> None:
         """What was learned goes into the state file now and then; a change of an alarm at once."""
-        for change in changes:
-            if isinstance(change, AlarmChange):
-                log.info("alarm %s %s: %s", change.alarm, change.subject, change.state)
+        alarms = [change for change in changes if isinstance(change, AlarmChange)]
+        for change in alarms:
+            log.info("alarm %s %s: %s", change.alarm, change.subject, change.state)
         ok = self.journal.status().ok
         if ok != self._journal_ok:
             self._journal_ok = ok
             self.inbox.put(Act(self.clock.now(), "journal", "daemon", None, {"ok": ok}))
-        alarms = any(isinstance(change, AlarmChange) for change in changes)
-        if alarms or self.round_s - self._saved_s > SAVE_S:
-            self._save()
-
-    def _save(self) -> None:
-        """Off the loop; skipped while the last one is still under way, so that nothing piles up."""
-        if self.source == "live" and (self._saving is None or self._saving.done()):
-            self._saved_s = self.round_s
-            self._saving = self._savers.submit(self.state_file.write, self.core.save())
-
-    def _save_last(self) -> None:
-        self._savers.shutdown(wait=True, cancel_futures=True)
-        if self.source == "live":
-            self.state_file.write(self.core.save())
+        if self.saver is not None:
+            self.saver.tick(self.round_s, bool(alarms), self.core.save)
 
     def _watch_the_wall(self) -> None:
         """A wall clock that was stepped is noted; it moves nothing."""
@@ -189,11 +198,19 @@ class Daemon:
         except RigFaults as faults:
             log.error("The rig file was not taken over: %s", faults)
             return
-        if rig.feeds != self.rig.feeds or rig.page != self.rig.page or rig.journal != self.rig.journal:
-            log.warning("Feeds, page and journal of the rig file take effect at the next start.")
-        saved = self.core.save()
-        self.rig, self.core = rig, Core(rig, saved)
+        kept = {table: getattr(self.rig, table) for table in KEPT}
+        if any(getattr(rig, table) != value for table, value in kept.items()):
+            log.warning("What the rig file says of %s takes effect at the next start.", ", ".join(KEPT))
+        self._take_over(rig.model_copy(update=kept))
         log.info("The rig file was taken over.")
+
+    def _take_over(self, rig: Rig) -> None:
+        """A new core for the changed rig, with all that the old one had learned and counted."""
+        old = self.core
+        self.rig, self.core = rig, Core(rig, old.save())
+        self.core.past, self.core.wall_offset_s = old.past, old.wall_offset_s
+        self.core.rejects, self.core.latest_rejects = old.rejects, old.latest_rejects
+        self.live.changed()
 
     @staticmethod
     def _close(name: str, close: Any) -> None:
@@ -201,18 +218,6 @@ class Daemon:
             close()
         except Exception:
             log.exception("%s did not close; the rest goes on", name)
-
-    async def _serve(self, sock: socket.socket) -> None:
-        app = Guard(create_app(self, self.live))
-        config = Config(
-            app, log_level="warning", lifespan="off", access_log=False, timeout_graceful_shutdown=1,
-            limit_concurrency=200, server_header=False,
-        )  # fmt: skip
-        server = _Server(config)
-        serving = asyncio.create_task(server.serve(sockets=[sock]))
-        await self._stop.wait()
-        server.should_exit = True
-        await serving
 
     # -- what the pages ask -----------------------------------------------------------------------------------
 
@@ -250,27 +255,26 @@ class Daemon:
         self.inbox.put(done)
 
     def health(self) -> list[Part]:
-        late = time.monotonic() - self.round_s
-        parts = [_of_feed(feed.status()) for feed in self.feeds]
         journal = self.journal.status()
-        parts.append(Part("journal", journal.ok, journal.why, journal.do))
-        parts.append(
-            Part("deciding", late < LOOP_LATE_S, f"no decision for {late:.0f} s", "restart the daemon")
-            if late >= LOOP_LATE_S
-            else Part("deciding", True)
-        )
-        level = self.core.judge.level
-        heard = level.reason not in ("missing", "never heard")
-        parts.append(Part("level", heard, "" if heard else f"the level is {level.reason}", "look at the sensor"))
-        return parts
+        return [
+            *(_of_feed(feed.status()) for feed in self.feeds),
+            Part("journal", journal.ok, "" if journal.ok else journal.why, "" if journal.ok else journal.do),
+            self._deciding(),
+            self._level(),
+        ]
 
+    def _deciding(self) -> Part:
+        late_s = time.monotonic() - self.round_s
+        if late_s < LOOP_LATE_S:
+            return Part("deciding", True)
+        return Part("deciding", False, f"Nothing has been decided for {late_s:.0f} s.", "Restart the daemon.")
 
-class _Server(uvicorn.Server):
-    """Leaves the signals to the daemon."""
-
-    @contextlib.contextmanager
-    def capture_signals(self) -> Iterator[None]:
-        yield
+    def _level(self) -> Part:
+        unheard = {"never heard": "No level has come yet.", "missing": "The level is not heard any more."}
+        why = unheard.get(self.core.judge.level.reason)
+        if why is None:
+            return Part("level", True)
+        return Part("level", False, why, "Look at the level sensor, its node and what connects it.")
 
 
 def _wake_up(loop: asyncio.AbstractEventLoop, wake: asyncio.Event) -> None:
@@ -280,19 +284,3 @@ def _wake_up(loop: asyncio.AbstractEventLoop, wake: asyncio.Event) -> None:
 
 def _of_feed(status: FeedStatus) -> Part:
     return Part(status.name, status.ok, status.why, status.do)
-
-
-def bind(host: str, port: int) -> socket.socket:
-    """The page's socket, bound by ourselves, so that a port in use is a sentence. Raises CannotStart."""
-    family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    sock = socket.socket(family, socket.SOCK_STREAM)
-    sock.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    try:
-        sock.bind((host, port))
-    except OSError as error:
-        sock.close()
-        raise CannotStart(
-            f"The page can't be served on {host}:{port}: {os.strerror(error.errno or 0)}. If another program (perhaps"
-            f" another Holdwater) has it, stop that one, or set another port under [page] listen."
-        ) from None
-    return sock

@@ -4,10 +4,14 @@ import contextlib
 import json
 import logging
 import os
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
 log = logging.getLogger("holdwater")
+
+EVERY_S = 10.0
 
 
 class StateFile:
@@ -24,11 +28,15 @@ class StateFile:
         except FileNotFoundError:
             return None
         except (OSError, ValueError) as error:
-            log.warning("What was learned before can't be read (%s); starting afresh.", error)
-            with contextlib.suppress(OSError):
-                self.path.replace(self.path.with_suffix(".damaged"))
+            self.put_aside(error)
             return None
         return saved if isinstance(saved, dict) else None
+
+    def put_aside(self, error: Exception) -> None:
+        """What stands in it is of no use: say so, and keep it for whoever wants to know why."""
+        log.warning("What was learned before can't be used (%r); starting afresh.", error)
+        with contextlib.suppress(OSError):
+            self.path.replace(self.path.with_suffix(".damaged"))
 
     def write(self, saved: dict[str, Any]) -> None:
         """Write beside, flush to the disk, put in place. A failure is logged once and stops nothing."""
@@ -44,3 +52,28 @@ class StateFile:
             if self.ok:
                 log.error("What was learned can't be kept: %s. Free some space or mend the disk.", error)
             self.ok = False
+
+
+class Saver:
+    """Writes the state file off the deciding path: one write at a time, so that on a slow disk nothing piles up.
+
+    What becomes due while one is under way is written after it: the change of an alarm is never left out.
+    """
+
+    def __init__(self, file: StateFile, now_s: float) -> None:
+        self.file = file
+        self._saved_s = now_s
+        self._due = False
+        self._threads = ThreadPoolExecutor(1, "state file")
+        self._writing: Future[None] | None = None
+
+    def tick(self, now_s: float, changed: bool, snapshot: Callable[[], dict[str, Any]]) -> None:
+        """Called every round; `changed` makes a write due at once, time alone every ten seconds."""
+        self._due = self._due or changed or now_s - self._saved_s > EVERY_S
+        if self._due and (self._writing is None or self._writing.done()):
+            self._due, self._saved_s = False, now_s
+            self._writing = self._threads.submit(self.file.write, snapshot())
+
+    def close(self, snapshot: dict[str, Any]) -> None:
+        self._threads.shutdown(wait=True, cancel_futures=True)
+        self.file.write(snapshot)

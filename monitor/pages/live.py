@@ -8,7 +8,7 @@ import asyncio
 from collections.abc import AsyncIterator, Callable
 
 LEAST_GAP_S = 0.02
-MOST_GAP_S = 1.0
+MOST_GAP_S = 0.9
 MOST_STREAMS = 64
 
 
@@ -33,7 +33,7 @@ class Live:
 
     def changed(self) -> None:
         """Something is new: push now, or as soon as the gap since the last push allows."""
-        if not self._waiting or self._due is not None:
+        if not self._waiting or self._due is not None or self._closed:
             return
         loop = asyncio.get_running_loop()
         wait_s = self._pushed_s + LEAST_GAP_S - loop.time()
@@ -62,11 +62,12 @@ class Live:
         """Server-sent events from now on. Raises TooManyStreams at once, not at the first event."""
         if len(self._waiting) >= MOST_STREAMS:
             raise TooManyStreams
+        return self._events()
+
+    async def _events(self) -> AsyncIterator[bytes]:
+        """A place is taken when the first event is asked for: a client that left before that holds none."""
         new = asyncio.Event()
         self._waiting.add(new)
-        return self._events(new)
-
-    async def _events(self, new: asyncio.Event) -> AsyncIterator[bytes]:
         try:
             yield b"retry: 1000\n\ndata: " + self._render() + b"\n\n"
             while not self._closed:

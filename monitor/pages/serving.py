@@ -1,0 +1,65 @@
+"""The HTTP server: its socket, and its life inside the daemon's own event loop."""
+
+import asyncio
+import contextlib
+import os
+import socket
+from collections.abc import Iterator
+from typing import Any
+
+import uvicorn
+from uvicorn.config import Config
+
+QUEUE = 64
+OPEN_AT_ONCE = 200
+
+
+class PortTaken(Exception):
+    """The page can't be served there; the message says why, and what to do."""
+
+
+def listen(host: str, port: int) -> socket.socket:
+    """The page's socket, opened by ourselves, so that a port in use is a sentence. Raises PortTaken.
+
+    It listens at once: bound only, two daemons could both have it, and whoever calls before it is served would be
+    turned away instead of waiting.
+    """
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    sock = socket.socket(family, socket.SOCK_STREAM)
+    sock.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        sock.bind((host, port))
+        sock.listen(QUEUE)
+    except OSError as error:
+        sock.close()
+        raise PortTaken(
+            f"The page can't be served on {host}:{port}: {os.strerror(error.errno or 0)}. If another program (perhaps"
+            f" another Holdwater) has it, stop that one, or set another port under [page] listen."
+        ) from None
+    return sock
+
+
+def url_of(sock: socket.socket) -> str:
+    host, port = sock.getsockname()[:2]
+    return f"http://[{host}]:{port}" if ":" in host else f"http://{host}:{port}"
+
+
+async def serve(app: Any, sock: socket.socket, stop: asyncio.Event) -> None:
+    """Until `stop` is set; streams that are still open then have a second to end."""
+    config = Config(
+        app, log_level="warning", lifespan="off", access_log=False, timeout_graceful_shutdown=1,
+        limit_concurrency=OPEN_AT_ONCE, server_header=False,
+    )  # fmt: skip
+    server = _Server(config)
+    serving = asyncio.create_task(server.serve(sockets=[sock]))
+    await stop.wait()
+    server.should_exit = True
+    await serving
+
+
+class _Server(uvicorn.Server):
+    """Leaves the signals to the daemon."""
+
+    @contextlib.contextmanager
+    def capture_signals(self) -> Iterator[None]:
+        yield
