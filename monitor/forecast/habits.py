@@ -68,18 +68,20 @@ class TriggerHabit:
         self.drawing = False
         self.since_s = 0.0  # working time at which the present state began
         self.known = False
+        self.waited = False
 
-    def note(self, working_s: float, drawing: bool, forced: bool) -> None:
-        """The trigger's state at a working time. `forced`: the water was low, so a pause tells of no habit."""
+    def note(self, working_s: float, drawing: bool, low: bool) -> None:
+        """The trigger's state at a working time. `low`: so little water that a pause tells of no habit."""
+        self.waited = self.waited or (low and not drawing)
         if drawing == self.drawing and self.known:
             return
         if self.known:
             lasted = working_s - self.since_s
             if self.drawing:
                 self.on.learn(lasted)
-            elif not forced:
+            elif not self.waited and lasted > 0.0:  # the pause that a rest took over is no pause of the trigger's own
                 self.off.learn(lasted)
-        self.drawing, self.since_s, self.known = drawing, working_s, True
+        self.drawing, self.since_s, self.known, self.waited = drawing, working_s, True, low and not drawing
 
 
 class CrewHabit:
@@ -109,7 +111,7 @@ class CrewHabit:
         self.forced = low or (self.forced and not any(drawing))
         working = self.working_s(at)
         for trigger, draws in zip(self.triggers, drawing, strict=True):
-            trigger.note(working, draws, self.forced)
+            trigger.note(working, draws, low)
 
     def _drew(self, at: float) -> None:
         self.last_drew = at

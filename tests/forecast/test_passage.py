@@ -16,6 +16,7 @@ NOW = 10_000.0
 SHUT = Supply(0.0, 0.0, 0.0, 0.0, 0.0)
 QUANTILES = (0.05, 0.5, 0.95)
 SURE = Spread(1000.0, 0.0)
+TWENTY = (Demand(Spread(20.0, 0.0)),)  # l/min, known to the drop
 
 
 def crew(pumps=1, *, on=None, off=None):
@@ -32,7 +33,7 @@ def tank(usable, room_l=1e6):
     return Water(usable, room_l, room_l)
 
 
-def times(habit, water, supply=SHUT, demands=(Demand(Spread(20.0, 0.0)),), drawing=(1.0,), seed=1, paths=400):
+def times(habit, water, supply=SHUT, demands=TWENTY, drawing=(1.0,), seed=1, paths=400):
     return Forecaster(habit).passages(NOW, water, supply, demands, drawing, Random(seed), paths)
 
 
@@ -104,8 +105,8 @@ def test_beyond_the_horizon_it_says_no_time():
     assert times(crew(), tank(Spread(20.0 * HORIZON_S / 60.0 - 5.0, 0.0)))[-1] <= HORIZON_S
 
 
-def test_the_float_valve_gives_nothing_above_its_shut_mark():
-    """Full and drawing 20 against a tap of 30: the water settles where the valve lets just 20 in, and never dries."""
+def test_a_full_tanks_tap_is_held_back_by_its_valve_and_not_shut():
+    """Full, no flow, and drawing 20 against a tap of 30: the water settles where the valve lets just 20 in."""
     water = Water(Spread(1000.0, 0.0), 1000.0, 900.0)
     assert all(math.isinf(t) for t in times(crew(), water, Supply(0.0, 30.0, 0.0, 0.0, 0.0)))
 
@@ -181,7 +182,7 @@ def test_the_law_itself_is_the_published_one():
     assert law.cdf(18.0) == pytest.approx(0.005119, rel=1e-3)
 
 
-# -- small parts --------------------------------------------------------------------------------------------------------
+# -- small parts ----------------------------------------------------------------------------------------------------
 
 
 def test_quantiles_of_a_sample():
