@@ -2,6 +2,7 @@
 
 import sys
 import time
+from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -47,12 +48,19 @@ def main(scenario: str, recorded: Path | None, pty: bool, baud: int, broker: str
     click.echo("", err=True)
 
 
-def play(story: Story, door: Door, until_at: float, speed: float | None) -> None:
+def play(
+    story: Story,
+    door: Door,
+    until_at: float,
+    speed: float | None,
+    clock: Callable[[], float] = time.monotonic,
+    sleep: Callable[[float], None] = time.sleep,
+) -> None:
     """Lets the story run out through a door, at a speed or as fast as it goes; a line on the terminal says how far."""
-    began_s = told_s = time.monotonic()
+    began_s = told_s = clock()
     at = story.start_at
     while at < until_at:
-        now_s = time.monotonic()
+        now_s = clock()
         at = min(story.start_at + (now_s - began_s) * speed if speed else at + 60.0, until_at)
         for event in story.advance(at):
             door.put(event)
@@ -60,7 +68,7 @@ def play(story: Story, door: Door, until_at: float, speed: float | None) -> None
             told_s = now_s
             _tell(story, at, until_at)
         if speed:
-            time.sleep(_STRIDE_S)
+            sleep(_STRIDE_S)
 
 
 def _tell(story: Story, at: float, until_at: float) -> None:

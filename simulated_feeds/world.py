@@ -175,7 +175,8 @@ class World:
         self.segments.append(Segment(
             now, end, water.volume_l, net, supplied, inflow, leak + over, draws,
             tuple(pump.engine for pump in self.pumps), tuple(pump.trigger for pump in self.pumps),
-            tuple(pump.suction for pump in self.pumps), starved, self.place.moving, self.place.slope, self.foreman.phase, self.metered_l,
+            tuple(pump.suction for pump in self.pumps), starved, self.place.moving, self.place.slope,
+            self.foreman.phase, self.metered_l,
         ))
         self.starts.append(now)
         if starved:

@@ -12,7 +12,10 @@ from simulated_feeds.units import BadScenario
 L_PER_M3 = 1000.0
 
 # Perry's Chemical Engineers' Handbook, "Volume of partially filled horizontal cylinders": depth / diameter -> share
-PERRY = {0.02: 0.00477, 0.05: 0.01869, 0.1: 0.05204, 0.2: 0.14238, 0.25: 0.1955, 0.4: 0.37353, 0.5: 0.5, 0.75: 0.8045, 0.9: 0.94796}
+PERRY = {
+    0.02: 0.00477, 0.05: 0.01869, 0.1: 0.05204, 0.2: 0.14238, 0.25: 0.1955, 0.4: 0.37353, 0.5: 0.5,
+    0.75: 0.8045, 0.9: 0.94796,
+}  # fmt: skip
 
 
 def _tank(**shape: object):  # type: ignore[no-untyped-def]

@@ -1,5 +1,6 @@
 """The world keeps every litre, holds the water at the heel, and throttles at the float valve."""
 
+from itertools import pairwise
 from math import inf
 
 import pytest
@@ -24,7 +25,7 @@ def test_no_water_is_lost_or_made(family: str, seed: int) -> None:
     begins_l = world.water.volume_l
     world.run_to(8 * 3600.0)
     assert world.water.volume_l - begins_l == pytest.approx(_flowed_l(world), abs=1e-6)
-    for before, after in zip(world.segments, world.segments[1:], strict=False):
+    for before, after in pairwise(world.segments):
         assert after.start_s == before.end_s
         assert after.volume_l == pytest.approx(before.volume_at(before.end_s), abs=1e-6)
 
@@ -33,10 +34,16 @@ def test_no_water_is_lost_when_hands_are_put_in() -> None:
     story = open_scenario("fairground")
     begins_l = story.world.water.volume_l
     for minute, (what, how) in enumerate([
-        ("trigger", {"pump": "Rides", "on": True}), ("tap", {"open": False}), ("leak", {"flow_l_min": 12.0}),
-        ("tap", {"open": True, "share": 0.4}), ("fill", {"flow_l_min": 80.0}), ("engine", {"pump": "Rides", "on": False}),
-        ("fill", {"flow_l_min": 0.0}), ("leak", {"flow_l_min": 0.0}), ("give-back", {"pump": "Rides"}),
-    ]):  # fmt: skip
+        ("trigger", {"pump": "Rides", "on": True}),
+        ("tap", {"open": False}),
+        ("leak", {"flow_l_min": 12.0}),
+        ("tap", {"open": True, "share": 0.4}),
+        ("fill", {"flow_l_min": 80.0}),
+        ("engine", {"pump": "Rides", "on": False}),
+        ("fill", {"flow_l_min": 0.0}),
+        ("leak", {"flow_l_min": 0.0}),
+        ("give-back", {"pump": "Rides"}),
+    ]):
         story.advance(story.start_at + 60 * minute + 30.5)
         story.hand(what, **how)
     story.advance(story.start_at + 1200)
