@@ -6,7 +6,8 @@ from pathlib import PurePosixPath
 from typing import Any, Literal, NamedTuple, Protocol
 
 import msgspec
-from fastapi import FastAPI, HTTPException, Query
+from fastapi import FastAPI, HTTPException, Query, Request
+from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, Response, StreamingResponse
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -18,6 +19,8 @@ TYPES = {
     ".json": "application/json", ".svg": "image/svg+xml", ".png": "image/png",
     ".webmanifest": "application/manifest+json",
 }  # fmt: skip
+
+EXAMPLES = ("gallery/", "states/")
 
 
 class Part(NamedTuple):
@@ -71,6 +74,7 @@ class ActBody(BaseModel):
 
 def create_app(desk: Desk, live: Live) -> FastAPI:
     app = FastAPI(title="Holdwater", version=__version__, docs_url=None, redoc_url=None)
+    app.add_exception_handler(RequestValidationError, _misread)
     _serve_pages(app, desk)
     _serve_state(app, desk, live)
     return app
@@ -83,13 +87,21 @@ def _serve_pages(app: FastAPI, desk: Desk) -> None:
 
     @app.get("/gallery", include_in_schema=False)
     def gallery() -> Response:
-        if not desk.simulated:
-            raise HTTPException(404)
-        return page("gallery/index.html")
+        return static("gallery/index.html")
 
     @app.get("/static/{path:path}", include_in_schema=False)
     def static(path: str) -> Response:
+        """Example states are shown beside a simulated day only: nobody may take one for the water in his tank."""
+        if path.startswith(EXAMPLES) and not desk.simulated:
+            raise HTTPException(404)
         return page(path)
+
+
+async def _misread(_request: Request, fault: Exception) -> Response:
+    """A question or an act that is not as it should be, all that is wrong with it in one sentence."""
+    assert isinstance(fault, RequestValidationError)
+    wrong = "; ".join(f"{'.'.join(map(str, each['loc'][1:]))}: {each['msg']}" for each in fault.errors())
+    return JSONResponse({"error": f"what was sent is not understood: {wrong}", "do": "see /openapi.json"}, 422)
 
 
 def page(path: str) -> Response:
