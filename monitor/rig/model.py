@@ -82,7 +82,7 @@ class Bypass(Table):
     to: Literal["inlet", "tank", "ground"] = Field("inlet", description="inlet, tank or ground")
     time_s: Span = Field(
         alias="time",
-        default_factory=lambda read: 180.0 if read["to"] == "inlet" else 1800.0,
+        default_factory=lambda read: 180.0 if read.get("to") == "inlet" else 1800.0,
         description='a time such as "3 min"',
     )
 

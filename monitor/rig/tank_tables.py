@@ -124,21 +124,26 @@ def _band(value: Any) -> tuple[float, float]:
     return low_l, high_l
 
 
-def default_band_l(heel_l: float, full_l: float) -> tuple[float, float]:
+def default_full_l(read: dict[str, Any]) -> float:
+    """A twentieth below the capacity; where that is at fault, no limit, so that no fault follows from it."""
+    return 0.95 * float(read.get("capacity_l", LARGEST["volume"]))
+
+
+def default_band_l(read: dict[str, Any]) -> tuple[float, float]:
     """From a tenth to six tenths of what lies between heel and full."""
-    usable_l = full_l - heel_l
-    return heel_l + 0.1 * usable_l, heel_l + 0.6 * usable_l
+    heel_l, full_l = float(read.get("heel_l", 0.0)), float(read.get("full_l", LARGEST["volume"]))
+    return heel_l + 0.1 * (full_l - heel_l), heel_l + 0.6 * (full_l - heel_l)
 
 
 class Tank(Table):
     """The tank: what it holds, the marks on it, and its shape."""
 
     capacity_l: Volume = Field(alias="capacity", description=VOLUME)
-    full_l: Volume = Field(alias="full", default_factory=lambda read: 0.95 * read["capacity_l"], description=VOLUME)
+    full_l: Volume = Field(alias="full", default_factory=default_full_l, description=VOLUME)
     heel_l: VolumeOrNone = Field(alias="heel", description=VOLUME)
     band_l: Annotated[tuple[float, float], BeforeValidator(_band)] = Field(
         alias="band",
-        default_factory=lambda read: default_band_l(read["heel_l"], read["full_l"]),
+        default_factory=default_band_l,
         description='two volumes, low and high, such as ["50 gal", "180 gal"]',
     )
     tow_limit_l: Volume | None = Field(None, alias="tow_limit", description=VOLUME)

@@ -104,10 +104,9 @@ class VerticalCylinder:
 
 
 @dataclass(frozen=True)
-class Box:
-    """A tank of six flat sides."""
+class _Upright:
+    """A standing tank, the same seen from above at every height, with a flat floor."""
 
-    kind: ClassVar[str] = "box"
     length_m: float
     width_m: float
     height_m: float
@@ -116,11 +115,39 @@ class Box:
     def bounds_m(self) -> tuple[float, ...]:
         return 0.0, self.height_m
 
+    def seen_width_m(self, height_m: float) -> float:
+        return self.width_m
+
+
+@dataclass(frozen=True)
+class Box(_Upright):
+    """A tank of six flat sides."""
+
+    kind: ClassVar[str] = "box"
+
     def plan_m2(self, height_m: float) -> float:
         return self.length_m * self.width_m
 
-    def seen_width_m(self, height_m: float) -> float:
-        return self.width_m
+
+@dataclass(frozen=True)
+class UprightElliptical(_Upright):
+    """A standing tank, an ellipse seen from above."""
+
+    kind: ClassVar[str] = "upright elliptical"
+
+    def plan_m2(self, height_m: float) -> float:
+        return pi / 4 * self.length_m * self.width_m
+
+
+@dataclass(frozen=True)
+class UprightObround(_Upright):
+    """A standing tank, an obround seen from above."""
+
+    kind: ClassVar[str] = "upright obround"
+
+    def plan_m2(self, height_m: float) -> float:
+        short, long = sorted((self.length_m, self.width_m))
+        return (long - short) * short + pi / 4 * short**2
 
 
 @dataclass(frozen=True)
@@ -137,7 +164,7 @@ class Elliptical:
         return 0.0, self.height_m
 
     def plan_m2(self, height_m: float) -> float:
-        return self.seen_width_m(height_m) * self.length_m
+        return self.length_m * self.seen_width_m(height_m)
 
     def seen_width_m(self, height_m: float) -> float:
         return self.width_m / self.height_m * _chord(self.height_m, height_m)
@@ -148,7 +175,7 @@ class Obround:
     """A lying tank of obround cross-section with flat ends: two half circles joined by straight lines.
 
     Wider than high, the half circles are its sides; higher than wide, its floor and its crown. No ellipse: filled
-    to 6 in of 27 in, an ellipse of the same width and height holds 21.5 % less.
+    to 6 in of 27 in, 44 in wide, an ellipse of the same width and height holds 21.5 % less.
     """
 
     kind: ClassVar[str] = "obround"
@@ -162,54 +189,13 @@ class Obround:
         return tuple(sorted({0.0, radius, self.height_m - radius, self.height_m}))
 
     def plan_m2(self, height_m: float) -> float:
-        return self.seen_width_m(height_m) * self.length_m
+        return self.length_m * self.seen_width_m(height_m)
 
     def seen_width_m(self, height_m: float) -> float:
         if self.width_m >= self.height_m:
             return self.width_m - self.height_m + _chord(self.height_m, height_m)
         from_end = min(height_m, self.height_m - height_m, self.width_m / 2)
         return _chord(self.width_m, from_end)
-
-
-@dataclass(frozen=True)
-class UprightElliptical:
-    """A standing tank, an ellipse seen from above, with a flat floor."""
-
-    kind: ClassVar[str] = "upright elliptical"
-    length_m: float
-    width_m: float
-    height_m: float
-
-    @property
-    def bounds_m(self) -> tuple[float, ...]:
-        return 0.0, self.height_m
-
-    def plan_m2(self, height_m: float) -> float:
-        return pi / 4 * self.length_m * self.width_m
-
-    def seen_width_m(self, height_m: float) -> float:
-        return self.width_m
-
-
-@dataclass(frozen=True)
-class UprightObround:
-    """A standing tank, an obround seen from above, with a flat floor."""
-
-    kind: ClassVar[str] = "upright obround"
-    length_m: float
-    width_m: float
-    height_m: float
-
-    @property
-    def bounds_m(self) -> tuple[float, ...]:
-        return 0.0, self.height_m
-
-    def plan_m2(self, height_m: float) -> float:
-        short, long = sorted((self.length_m, self.width_m))
-        return (long - short) * short + pi / 4 * short**2
-
-    def seen_width_m(self, height_m: float) -> float:
-        return self.width_m
 
 
 SHAPES: tuple[type[Shape], ...] = (
