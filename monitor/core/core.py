@@ -89,12 +89,19 @@ class Core:
         """Tick every whole second up to `to`."""
         changes: list[Change] = []
         if self.now is None or to - self.now > LEAP_S:
-            self.now = math.floor(to)
+            self._begin(math.floor(to))
             return changes
         while self.now + TICK_S <= to:
             self.now += TICK_S
             changes += self._tick(self.now)
         return changes
+
+    def _begin(self, at: float) -> None:
+        """Begin to tick, or go on after hours that nobody watched: whatever stood in the tank, the level leads."""
+        self.now = at
+        if self.balance.filter is not None:
+            self.balance.filter.doubt_volume(self.rig.tank.capacity_l)
+        self.redundancy.forget()
 
     def _tick(self, at: float) -> list[Change]:
         self.intake.forget_silent(at)
