@@ -33,7 +33,6 @@ def first_tables(db: Database) -> None:
     """Everything that is kept, each table in the order of time."""
     for table in _FIRST_TABLES:
         db.execute(table)
-    db.execute(f"pragma application_id = {APPLICATION_ID}")
 
 
 _FIRST_TABLES = (
@@ -94,15 +93,31 @@ def open_to_write(path: Path) -> Database:
         for pragma in PRAGMAS:
             db.execute(f"pragma {pragma}").fetchall()
         migrations.apply(db)
+        _flush_folder(path)
     except BaseException:
         db.close()
         raise
     return db
 
 
+def _flush_folder(path: Path) -> None:
+    """SQLite leaves it to the system when a new file's name, and the end of an old roll-back journal, reach the disk.
+
+    Until they have, a power cut may undo the file's beginning, and all that was stored in it since.
+    """
+    folder = os.open(path.absolute().parent, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+    try:
+        os.fsync(folder)
+    finally:
+        os.close(folder)
+
+
 def _refuse_strangers(db: Database, path: Path) -> None:
-    if _pragma(db, "application_id") != APPLICATION_ID and db.execute("select 1 from sqlite_master").fetchone():
-        raise JournalFault(f"{path} is a database, but no journal.", NAME_ANOTHER)
+    """A new file is marked as ours before anything else, so that one cut short in its making is known again."""
+    if _pragma(db, "application_id") != APPLICATION_ID:
+        if db.execute("select 1 from sqlite_master").fetchone():
+            raise JournalFault(f"{path} is a database, but no journal.", NAME_ANOTHER)
+        db.execute(f"pragma application_id = {APPLICATION_ID}")
     newer = {step.name for step in migrations.applied(db)} - {step.name for step in migrations._migrations}
     if newer:
         raise JournalFault(

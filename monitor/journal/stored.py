@@ -45,7 +45,7 @@ class Stored(NamedTuple):
 class Reader:
     """What can be asked of an open journal. Raises sqlite3.Error.
 
-    A block that can't be read is passed over and counted in `damaged`: it takes nothing else with it.
+    A block or row that can't be read is passed over and counted in `damaged`: it takes nothing else with it.
     """
 
     def __init__(self, db: Database) -> None:
@@ -62,13 +62,13 @@ class Reader:
         chosen = "" if names is None else f" and shape in ({', '.join(map(str, self._shapes_with(names)))})"
         query = f"select id, shape, packs, data from readings where id >= ? and id < ?{chosen} order by id"
         for at, shape, packs, data in self._rows(query, first, end):
-            run = self.runs[run_of(at)]
             try:
+                run = self._run(run_of(at))
                 block = decode(self._shape(shape), run.began_us + since_began_us(at), packs, data)
             except ValueError:
                 self.damaged += 1
-                continue
-            yield Stored(at, run.id, block, len(data))
+            else:
+                yield Stored(at, run.id, block, len(data))
 
     def blocks_of(
         self, run: Run, from_us: int, upto_us: int, names: frozenset[str] | None = None, after: int = 0
@@ -81,7 +81,12 @@ class Reader:
     def rows(self, table: Table, run: int, from_us: int, upto_us: int) -> Iterator[Any]:
         """A table's events or changes of one run, in order."""
         for at_us, *row in self._rows(table.select, run, from_us, upto_us):
-            yield table.unpack(at_us / 1e6, *row)
+            try:
+                item = table.unpack(at_us / 1e6, *row)
+            except (ValueError, TypeError):
+                self.damaged += 1
+            else:
+                yield item
 
     def forecasts_after(self, run: int, at_us: int) -> Iterator[tuple[int, Forecast]]:
         """Forecasts later than that one, each with its run."""
@@ -100,10 +105,17 @@ class Reader:
     def _rows(self, query: str, *values: int) -> Iterator[Any]:
         return iter(self.db.execute(query, values))
 
+    def _run(self, number: int) -> Run:
+        if number not in self.runs:
+            raise ValueError(f"run {number} is missing")
+        return self.runs[number]
+
     def _shape(self, number: int) -> Shape:
         if number not in self._shapes:
-            (form,) = self.db.execute("select form from shape where id = ?", (number,)).fetchone()
-            self._shapes[number] = from_form(form)
+            row = self.db.execute("select form from shape where id = ?", (number,)).fetchone()
+            if row is None:
+                raise ValueError(f"shape {number} is missing")
+            self._shapes[number] = from_form(row[0])
         return self._shapes[number]
 
     def _shapes_with(self, names: frozenset[str]) -> list[int]:
