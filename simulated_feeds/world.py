@@ -103,7 +103,7 @@ class World:
     def interrupt(self, at_s: float) -> None:
         """Somebody puts a hand in: forget what was to follow after `at_s`."""
         last = self.segments[-1]
-        if last.start_s < at_s < last.end_s:
+        if last.start_s <= at_s < last.end_s:
             self.segments[-1] = last._replace(end_s=at_s)
             self.water.volume_l = last.volume_at(at_s)
             self.metered_l = last.metered_l + last.metered_l_min * (at_s - last.start_s) / 60.0
