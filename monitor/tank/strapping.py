@@ -35,6 +35,7 @@ class Strapping:
         self._heights = [height for height, _ in self.rows]
         self._volumes = [volume for _, volume in self.rows]
         self._slopes = _row_slopes(self._heights, self._volumes)
+        self._gaps = [(high - low, more - less) for (low, less), (high, more) in pairwise(self.rows)]
         self._cubics = _cubics(self._heights, self._volumes, self._slopes)
 
     @classmethod
@@ -90,8 +91,7 @@ class Strapping:
         if volume_l >= self._volumes[-1]:
             return self._heights[-1]
         row = bisect_right(self._volumes, volume_l) - 1
-        low, high = self._heights[row], self._heights[row + 1]
-        return low + _root(self._cubics[row], volume_l, high - low)
+        return self._heights[row] + _root(self._cubics[row], volume_l, *self._gaps[row])
 
     def reaching(self, capacity_l: float) -> "Strapping":
         """This table, extended to `capacity_l` where it ends less than 1 % short of it.
@@ -152,19 +152,25 @@ def _cubics(heights: list[float], volumes: list[float], slopes: list[float]) -> 
     return cubics
 
 
-def _root(cubic: Cubic, volume_l: float, width_m: float) -> float:
-    """Where a rising cubic reaches `volume_l` on [0, width_m]: Newton's steps, halving where they leave the bracket."""
+def _root(cubic: Cubic, volume_l: float, width_m: float, gained_l: float) -> float:
+    """Where a rising cubic that gains `gained_l` on [0, width_m] reaches `volume_l`.
+
+    Newton's steps from the straight line between the rows, halving where they leave the bracket.
+    """
     base, slope, second, third = cubic
     low, high = 0.0, width_m
-    step = width_m / 2
+    step = width_m * (volume_l - base) / gained_l
     for _ in range(60):
         excess = base + step * (slope + step * (second + step * third)) - volume_l
-        low, high = (low, step) if excess > 0 else (step, high)
+        if excess > 0:
+            high = step
+        else:
+            low = step
         steepness = slope + step * (2 * second + step * 3 * third)
         guess = step - excess / steepness if steepness > 0 else low
-        if not low < guess < high:
+        if not low <= guess <= high:
             guess = (low + high) / 2
-        if abs(guess - step) <= 1e-13 * width_m:
+        if abs(guess - step) <= 1e-12 * width_m:
             return guess
         step = guess
     return step
