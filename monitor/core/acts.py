@@ -27,8 +27,8 @@ class Acts:
         if act.act in ("acknowledge", "shelve", "unshelve"):
             copy = Board.restored(self.board().save(), self.board().language)
             self._alarm(act, detail, copy)
-        elif act.act == "it-stands-here" and "volume_l" not in detail:
-            raise Refused("no volume", "")
+        elif act.act == "it-stands-here":
+            self._volume_l(detail)
 
     def take(self, act: Act) -> list[AlarmChange]:
         detail = act.detail or {}
@@ -48,7 +48,7 @@ class Acts:
             if on and self.balance.filter is not None:
                 self.balance.filter.doubt_unmetered(40.0)
         elif act.act == "it-stands-here":
-            self._stands(float(detail["volume_l"]))
+            self._stands(self._volume_l(detail))
         elif act.act == "journal":
             self.judge.journal_ok = bool(detail.get("ok"))
         return []
@@ -67,6 +67,16 @@ class Acts:
         self.judge.packing_up = False
         self.judge.forget_place()
         self.balance.tap.new_place()
+
+    def _volume_l(self, detail: dict[str, object]) -> float:
+        """The volume a person read on the tank. Raises Refused where none was said that the tank could hold."""
+        try:
+            volume_l = float(str(detail.get("volume_l")))
+        except ValueError:
+            raise Refused("no volume", "") from None
+        if not 0.0 <= volume_l <= self.balance.tank.capacity_l:
+            raise Refused("no volume", "")
+        return volume_l
 
     def _stands(self, volume_l: float) -> None:
         sd_l = max(2.0, LOOKED_SD * self.balance.tank.capacity_l)

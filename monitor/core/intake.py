@@ -1,5 +1,6 @@
 """What arrives, sorted to what it serves for: levels, the meter, pumps, motion, temperatures, signs of life."""
 
+import math
 from typing import NamedTuple
 
 from monitor.balance.level import LevelSense
@@ -15,6 +16,7 @@ from monitor.rig.tank_tables import LevelSignal
 
 LATE_S = 5.0  # a level older than this is no level of now
 KEPT_UNKNOWN = 200
+HELD_SHARE = 0.5  # of the water assumed while a meter is silent: one sd of it; all of it together, not second by second
 
 
 class Metered(NamedTuple):
@@ -80,12 +82,11 @@ class Meter:
             self._came_l = self._assumed_l = 0.0
             self._reported = self._lapsed = False
             return Metered(litres, unseen_l)
-        litres = self.inflow.l_min * dt_s / 60.0
-        self._assumed_l += litres
+        litres = self.inflow.l_min * dt_s / 60.0  # no report is no news: the flow of the last one goes on
+        before_l, self._assumed_l = self._assumed_l, self._assumed_l + litres
         if silent:
             self._lapsed = True
-            return Metered(litres, unseen_l + litres)
-        self.inflow.passed(at, 0.0)
+            unseen_l = math.hypot(unseen_l, HELD_SHARE * math.sqrt(self._assumed_l**2 - before_l**2))
         return Metered(litres, unseen_l)
 
 
@@ -142,17 +143,19 @@ class Intake:
         if not pack.retained:
             node.hear(pack.at)
         honoured, late = pack.feed in self._honoured, False
+        for record in pack.records:  # the node's count first, wherever it stands in the pack
+            if record.name not in self.signals:
+                late = self._of_the_node(node, pack, record) or late
         for record in pack.records:
             signal = self.signals.get(record.name)
             if signal is None:
-                late = self._of_the_node(node, pack, record) or late
                 continue
             when = node.moment(pack.at, record.stamp, honoured)
-            old = pack.retained or pack.at - when > OLD_S
+            old = pack.retained or late or pack.at - when > OLD_S
             signal.hear(pack.at, record, old)
             if signal.kind == "supply" and self.meter is not None and not pack.retained and not late:
                 self.meter.take(when, record)
-            elif not old and record.value is not None:
+            elif not old:
                 self._take(pack.at, when, signal, record)
 
     def _of_the_node(self, node: Node, pack: Pack, record: Record) -> bool:
@@ -176,11 +179,11 @@ class Intake:
             node.gone = False
 
     def _take(self, at: float, when: float, signal: Signal, record: Record) -> None:
-        value = record.value
-        assert value is not None
-        kind = signal.kind
+        value, kind = record.value, signal.kind
         if kind == "level":
             self._level(at, when, signal, record)
+        elif value is None:
+            return
         elif kind in ("running", "drawing", "motion"):
             self._yes_or_no(at, signal, value)
         elif kind in ("slope", "water_temperature", "air_temperature", "barometer", "suction"):
