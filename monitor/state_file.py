@@ -24,13 +24,12 @@ class StateFile:
     def read(self) -> dict[str, Any] | None:
         """What was kept, or None: nothing yet, or nothing that can be read (then it is kept aside and said)."""
         try:
-            saved = json.loads(self.path.read_text("utf-8"))
+            return dict(json.loads(self.path.read_text("utf-8")))
         except FileNotFoundError:
             return None
-        except (OSError, ValueError) as error:
+        except (OSError, TypeError, ValueError) as error:
             self.put_aside(error)
             return None
-        return saved if isinstance(saved, dict) else None
 
     def put_aside(self, error: Exception) -> None:
         """What stands in it is of no use: say so, and keep it for whoever wants to know why."""

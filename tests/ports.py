@@ -22,3 +22,7 @@ class Port:
     def send(self, data: bytes) -> None:
         while data:
             data = data[os.write(self._master, data) :]
+
+    def writer(self) -> dict[str, int]:
+        """What to give subprocess, so that another process writes on this line."""
+        return {"stdout": self._master}

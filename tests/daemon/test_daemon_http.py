@@ -97,8 +97,9 @@ def test_words_are_served_in_both_languages(demo: Holdwater) -> None:
 def test_static_files_do_not_lead_out_of_their_package(demo: Holdwater) -> None:
     assert demo.http.get("/static/crew/crew.js").status_code == 200
     for path in (
-        "../pyproject.toml", "..%2f..%2fpyproject.toml", "crew/..%2f..%2fmonitor/rig/fairground.toml", "%2e%2e/README.md",
-        "//etc/passwd", "/etc/hosts.json", "..%5cmonitor%5ccli.py", "crew/%00.js", "__init__.py", "crew", "",
+        "../pyproject.toml", "..%2f..%2fpyproject.toml", "crew/..%2f..%2fmonitor/rig/fairground.toml",
+        "%2e%2e/README.md", "//etc/passwd", "/etc/hosts.json", "..%5cmonitor%5ccli.py", "crew/%00.js",
+        "__init__.py", "crew", "",
     ):  # fmt: skip
         assert raw_get(demo.url, f"/static/{path}").startswith(b"HTTP/1.1 4"), path
 
