@@ -11,7 +11,6 @@ from typing import Any, NamedTuple
 from monitor.alarms.by_name import ByName
 from monitor.changes import AlarmChange, Change, Forecast
 from monitor.core import Core
-from monitor.core.intake import feed_names
 from monitor.feeds.recorded import events, lines
 from monitor.readings import Reject
 from monitor.rig.model import Rig
@@ -32,7 +31,7 @@ def replay(rig: Rig, recording: Path, out: Path, saved: dict[str, Any] | None = 
     names = ByName(core.board)
     counts = {"lines": 0, "rejected": 0, "forecasts": 0, "alarms": 0}
     with recording.open("rb") as source, out.open("w", encoding="utf-8", newline="\n") as sink:
-        for event in events(lines(source), next(iter(feed_names(rig)), "recorded 1")):
+        for event in events(lines(source), rig.named_feeds[0][0]):
             counts["lines"] += 1
             counts["rejected"] += isinstance(event, Reject)
             for line in told(core.take(event), names):

@@ -1,21 +1,24 @@
 """Level against meter against pumps over some minutes: what the level did, beside what the other signals say it should.
 
-The filter explains what it can; here nothing is explained away. Ten-second means are kept for twenty minutes, and any
-two of them are compared: the level's change, less what the meter passed, plus what the pumps took, should be nothing.
+The filter explains what it can; here nothing is explained away. For each second the level, less all that was metered,
+plus all that was drawn since the start, should be one constant. Its ten-second medians (no splash or echo shifts one)
+are kept for twenty minutes, and any two spans of them are compared.
 """
 
 import math
 from collections import deque
+from statistics import median
 from typing import NamedTuple
 
 BUCKET_S = 10.0
 KEPT = 130
-SLOSH = 1.5  # a bucket's readings are not independent: their mean is this much less sharp
+SLOSH = 1.9  # a bucket's readings are not independent, and a median is less sharp than a mean
+SPAN = 3  # buckets at each end of a long window: a steady echo fills one, seldom two
 
 
 class Bucket(NamedTuple):
     at: float
-    level_l: float
+    constant_l: float
     metered_l: float
     drawn_l: float
     idle: bool
@@ -35,13 +38,13 @@ class Residual(NamedTuple):
 
 
 class Redundancy:
-    """Ten-second means of level, metered water and drawn water."""
+    """Ten-second medians of what should be constant, with the water metered and drawn so far."""
 
     def __init__(self) -> None:
         self.buckets: deque[Bucket] = deque(maxlen=KEPT)
         self._metered_l = self._drawn_l = 0.0
-        self._sums = [0.0, 0.0, 0.0]
-        self._count, self._idle, self._since = 0, True, 0.0
+        self._constants: list[float] = []
+        self._idle, self._since = True, 0.0
 
     def add(self, at: float, level_l: float | None, metered_l: float, drawn_l: float, idle: bool) -> None:
         """One second: the level as a volume, if there is one, and the water that moved in it."""
@@ -49,31 +52,34 @@ class Redundancy:
         self._drawn_l += drawn_l
         self._idle = self._idle and idle
         if level_l is not None:
-            for k, value in enumerate((level_l, self._metered_l, self._drawn_l)):
-                self._sums[k] += value
-            self._count += 1
+            self._constants.append(level_l - self._metered_l + self._drawn_l)
         if at - self._since >= BUCKET_S:
             self._close(at)
 
     def _close(self, at: float) -> None:
-        if self._count >= 1:
-            level, metered, drawn = (s / self._count for s in self._sums)
-            self.buckets.append(Bucket(at - BUCKET_S / 2, level, metered, drawn, self._idle, self._count))
-        self._sums, self._count, self._idle, self._since = [0.0, 0.0, 0.0], 0, True, at
+        if self._constants:
+            middle = at - BUCKET_S / 2
+            constant, readings = median(self._constants), len(self._constants)
+            self.buckets.append(Bucket(middle, constant, self._metered_l, self._drawn_l, self._idle, readings))
+        self._constants, self._idle, self._since = [], True, at
 
     def forget(self) -> None:
         """The level stands elsewhere (a move, a jump): nothing before may be compared with what follows."""
         self.buckets.clear()
-        self._sums, self._count, self._idle = [0.0, 0.0, 0.0], 0, True
+        self._constants, self._idle = [], True
 
     def over(self, window_s: float, noise_l: float) -> Residual | None:
-        """The newest mean against the one `window_s` earlier, or None while the record is shorter."""
-        if len(self.buckets) < 2 or self.buckets[-1].at - self.buckets[0].at < window_s - BUCKET_S / 2:
+        """The newest span against the one `window_s` earlier, or None while the record is shorter."""
+        buckets = self.buckets
+        if len(buckets) < 2 or buckets[-1].at - buckets[0].at < window_s - BUCKET_S / 2:
             return None
-        new = self.buckets[-1]
-        back = int(window_s / BUCKET_S) + 1
-        window = [b for b in list(self.buckets)[-back - 2 :] if b.at >= new.at - window_s - BUCKET_S / 2]
-        old = window[0]
-        metered, drawn, fell = new.metered_l - old.metered_l, new.drawn_l - old.drawn_l, old.level_l - new.level_l
-        sd = SLOSH * noise_l * math.sqrt(1.0 / new.readings + 1.0 / old.readings)
-        return Residual(-fell - metered + drawn, sd, fell, metered, drawn, all(b.idle for b in window))
+        earliest = buckets[-1].at - window_s - BUCKET_S / 2
+        back = min(len(buckets), int(window_s / BUCKET_S) + 2)
+        window = [buckets[k] for k in range(-back, 0) if buckets[k].at >= earliest]
+        span = SPAN if len(window) > 4 * SPAN else 1
+        old, new = window[:span], window[-span:]
+        readings = [sum(b.readings for b in part) for part in (old, new)]
+        sd = SLOSH * noise_l * math.sqrt(1.0 / readings[0] + 1.0 / readings[1])
+        off = median([b.constant_l for b in new]) - median([b.constant_l for b in old])
+        metered, drawn = new[-1].metered_l - old[0].metered_l, new[-1].drawn_l - old[0].drawn_l
+        return Residual(off, sd, drawn - metered - off, metered, drawn, all(b.idle for b in window))

@@ -189,11 +189,8 @@ class Core:
         return {
             "version": 1,
             "at": self.now,
-            "volume_l": None if belief is None else [belief.volume_l, belief.volume_sd_l],
-            "rates_l_min": {} if belief is None else {
-                p.name: [r, sd]
-                for p, r, sd in zip(self.pumps, belief.rates_l_min, belief.rates_sd_l_min, strict=True)
-            },
+            "volume_l": self.balance.remembered if belief is None else [belief.volume_l, belief.volume_sd_l],
+            "rates_l_min": self._learned_rates(belief),
             "records_l_min": self.judge.records,
             "total": None if meter is None else meter.totals.save(),
             "tap_l_min": self.balance.tap.l_min,
@@ -201,6 +198,11 @@ class Core:
             "crew": self.crew.save(),
             "alarms": self.board.save(),
         }  # fmt: skip
+
+    def _learned_rates(self, belief: Belief | None) -> dict[str, list[float]]:
+        """Rate and sd of each pump; before any level has been heard, what an earlier core learned."""
+        rates = self.balance.rates if belief is None else zip(belief.rates_l_min, belief.rates_sd_l_min, strict=True)
+        return {pump.name: [rate, sd] for pump, (rate, sd) in zip(self.pumps, rates or (), strict=False)}
 
     def restore(self, saved: dict[str, Any]) -> None:
         if saved.get("version") != 1:

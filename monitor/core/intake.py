@@ -104,7 +104,7 @@ class Intake:
         self.meter = Meter(supply.measures, supply.k_factor_per_l) if supply and metered else None
         self.surroundings = Surroundings()
         self.moving: bool | None = None
-        self._honoured = {name for name, feed in feed_names(rig).items() if getattr(feed, "clock", "arrival") == "node"}
+        self._honoured = {name for name, feed in rig.named_feeds if getattr(feed, "clock", "arrival") == "node"}
         self._says: dict[str, Says] = {}
         self._register()
 
@@ -229,13 +229,3 @@ class Intake:
                         pump.lose(at, running=signal.kind == "running", drawing=signal.kind == "drawing")
             elif signal.kind == "motion" and self.lost(at, signal):
                 self.moving = None
-
-
-def feed_names(rig: Rig) -> dict[str, object]:
-    """The feeds by the names they have while running: their kind, and a number among their kind."""
-    counts: dict[str, int] = {}
-    named: dict[str, object] = {}
-    for feed in rig.feeds:
-        counts[feed.kind] = counts.get(feed.kind, 0) + 1
-        named[f"{feed.kind} {counts[feed.kind]}"] = feed
-    return named

@@ -240,7 +240,7 @@ class Judge:
         if suction is not None and suction < VACUUM_PA and pump.running is not False:
             return Condition(True, {"suction_pa": suction}, "suction")
         if pump.drawing is not True:
-            return Condition(False)
+            return Condition(None if pump.drawing is None else False)
         for k, level in enumerate(self.intake.levels):
             if level.sense.run_s(at) > 8.0 and self._drawn[k] > self._clear_l():
                 return Condition(True, {"drawn_l": self._drawn[k]}, "level repeats")
@@ -327,7 +327,7 @@ class Judge:
 
 
 def _of_signal(alarm: str, signal: Signal, verdict: Verdict) -> tuple[Key, Condition]:
-    holds = verdict.reason not in ("", "never heard")
+    holds = None if verdict.reason == "never heard" else bool(verdict.reason)
     key: Key = (alarm, signal.name)  # type: ignore[assignment]
     return key, Condition(holds, {"why": verdict.reason} if holds else None, verdict.reason, signal.node)
 
