@@ -20,7 +20,7 @@ const SAID = {
     const values = { stop: say.names(w.stop), keep: say.names(w.keep || []), volume: say.volume(w.volume_l, sd_l) };
     return values.keep ? t("advice.stop_to_hold", values) : t("advice.stop_to_hold_all", values);
   },
-  wait_then: (w) => t("advice.wait_then", { wait: say.span(w.wait_s), volume: say.volume(w.volume_l) }),
+  wait_then: (w) => t("advice.wait_then", { wait: say.wait(w.wait_s), volume: say.volume(w.volume_l) }),
   stop_buys: (w) => t("advice.stop_buys", { stop: say.names(w.stop), gains: say.span(w.gains_s) }),
   share: (w) => t("advice.share", { percent: say.whole(Math.floor(w.percent / 5) * 5) }),
   filling: (w) => t("advice.filling", { full: say.span(w.full_s) }),

@@ -116,16 +116,19 @@ function stepsOf(alarm) {
 function fitSteps(node) {
   const [title, box] = [".alarm-title", ".alarm-do"].map((name) => node.querySelector(name));
   if (!box || !node.clientWidth) return;
-  const wraps = () => title.clientHeight > 1.9 * parseFloat(getComputedStyle(title).fontSize);
+  const wraps = () => title.clientHeight > 1.5 * parseFloat(getComputedStyle(title).fontSize);
   title.dataset.tight = node.dataset.wrapped = "false";
   if (wraps()) title.dataset.tight = "true";
   if (wraps()) node.dataset.wrapped = "true";
+  if (wraps()) title.dataset.tight = "false";
   const steps = [...box.children];
   for (const step of steps) step.hidden = false;
+  box.dataset.long = "false";
   for (const step of steps.slice(1).reverse()) {
     if (box.scrollHeight <= box.clientHeight + 2) break;
     step.hidden = true;
   }
+  if (box.scrollHeight > box.clientHeight + 2) box.dataset.long = "true";
   const last = steps.filter((step) => !step.hidden).pop();
   const cut = steps.some((step) => step.hidden);
   if (cut && DANGLING.test(last.textContent)) last.hidden = true;

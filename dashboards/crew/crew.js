@@ -106,15 +106,15 @@ export class CrewPage {
     const loud = first && (first.state === "unacknowledged" || first.priority === "critical");
     this.root.dataset.alarm = loud ? "loud" : "none";
     for (const part of [this.top, this.headline, this.alarms, this.pumps, this.advice, this.towing]) part.show(state);
-    this.buttons.show(state, this.sound.allowed(), this.room(loud));
+    this.buttons.show(state, this.sound.allowed(), this.room(first !== null));
     this.drawPicture();
     this.tick();
   }
 
   /** How many buttons find room in the row. */
-  room(loud) {
+  room(alarmed) {
     if (this.phone.matches) return 3;
-    return this.upright.matches && loud ? 4 : 6;
+    return this.upright.matches && alarmed ? 4 : 6;
   }
 
   drawPicture() {

@@ -43,10 +43,11 @@ export class Pumps {
   /** Name and doing go on one line where there is no height for two. */
   pack() {
     const box = this.list.getBoundingClientRect();
-    const columns = getComputedStyle(this.list).display === "grid" ? 2 : 1;
+    const style = getComputedStyle(this.list);
+    const columns = style.display === "grid" ? 2 : 1;
     const perRow = box.height / Math.ceil((this.rows || 1) / columns);
-    const letters = parseFloat(getComputedStyle(this.list).fontSize);
-    this.list.dataset.dense = String(box.height > 0 && perRow < 2.45 * letters);
+    const low = box.height > 0 && perRow < 2.45 * parseFloat(style.fontSize);
+    this.list.dataset.dense = String(low || style.getPropertyValue("--dense").trim() === "1");
   }
 }
 

@@ -74,6 +74,12 @@ export function span(seconds) {
   return t("time.about", { time: bareSpan(seconds) });
 }
 
+/** How long to wait, in whole minutes and never too short: "1 min", "12 min". */
+export function wait(seconds) {
+  const minutes = Math.max(1, Math.ceil(seconds / 60));
+  return minutes < 20 ? t("time.min", { n: number(minutes) }) : bareSpan(seconds + 150);
+}
+
 export function bareSpan(seconds) {
   const minutes = Math.round(seconds / 60);
   if (minutes < 20) return t("time.min", { n: number(minutes) });
@@ -109,7 +115,7 @@ export function timeToDry(dry) {
   if (!dry) return { kind: "none", minutes: null, early: null };
   if (dry.p50 === null) return { kind: "over", minutes: null, early: earlyBound(dry.p05, 60, 5) };
   if (dry.p50 <= 0) return { kind: "dry", minutes: 0, early: null };
-  if (dry.p50 < 120) return { kind: "under", minutes: 2, early: dry.p05 !== null && dry.p05 < 60 ? 0 : null };
+  if (dry.p50 < 120) return { kind: "under", minutes: 2, early: null }; // which bounds it already
   const step = minuteStep(dry);
   const minutes = Math.max(Math.round(dry.p50 / 60 / step) * step, 2);
   if (minutes >= 60) return { kind: "over", minutes: null, early: earlyBound(dry.p05, 60, step) };

@@ -94,9 +94,10 @@ def forecast(volume: float, sd: float, tap: float | None, used: list[State], dry
     draws = {p["name"]: p["draw_l_min"] for p in used}
     total = None if None in draws.values() else sum(draws.values())
     net = None if total is None or tap is None else tap - total
-    kept = 60 * (volume - HEEL) / -net if net is not None and net < -0.5 else None
+    kept = 60 * (volume - HEEL) / -net if net is not None and net < -0.6 else None
     if dry == "spread":
-        dry = None if kept is None else {"p05": capped(kept * 0.78), "p50": capped(kept * 1.04), "p95": capped(kept * 1.4)}
+        spread = {"p05": 0.78, "p50": 1.04, "p95": 1.4}
+        dry = None if kept is None else {name: capped(kept * share) for name, share in spread.items()}
     return {
         "volume_l": volume, "volume_sd_l": sd, "inflow_l_min": tap, "net_l_min": net, "draw_sum_l_min": total,
         "draw_l_min": draws, "draw_rate_l_min": {p["name"]: p["rate_l_min"] for p in used}, "dry_s": dry,
@@ -109,7 +110,7 @@ def forecast(volume: float, sd: float, tap: float | None, used: list[State], dry
 def water(volume: float | None, net: float | None) -> State:
     if volume is None:
         return {"height_m": None, "trend": None, "full_in_s": None, "band_in_s": None}
-    trend = None if net is None else "falling" if net < -1.0 else "rising" if net > 1.0 else "holding"
+    trend = None if net is None else "falling" if net < -0.6 else "rising" if net > 0.6 else "holding"
     up = net is not None and trend == "rising"
     return {
         "height_m": height_m(volume), "trend": trend,
@@ -136,14 +137,15 @@ def past(volume: float | None, sd: float | None, net: float | None, minutes: int
             recent = -(net or 0.0) * min(ago_s, 240.0) / 60
             older = max(ago_s - 240.0, 0.0)
             drift = -(net or 0.0) * 0.55 * older / 60 + 14 * math.sin(older / 260) + 9 * (math.cos(older / 97) - 1)
-            value = round(min(max(volume + recent + drift, HEEL * 0.98), FULL * 1.005 if volume < FULL else volume), 1)
+            value = round(min(max(volume + recent + drift, HEEL * 0.98), FULL * 1.005 if volume < FULL else volume), 2)
         points.append([AT - ago_s, value, None if value is None else sd])
     return {"step_s": 10, "points": points}
 
 
 def alarm(name: str, priority: str, state: str = "unacknowledged", **changed: Any) -> State:
     plain = {"alarm": name, "priority": priority, "state": state, "since": AT - 22.0, "pump": None, "signal": None,
-             "node": None, "followers": [], "time_s": None}  # fmt: skip
+             "node": None, "variant": "", "followers": [], "time_s": None,
+             "shelve_max_s": 0.0 if priority == "critical" else 3600.0}  # fmt: skip
     return {**plain, **changed}
 
 
@@ -151,7 +153,7 @@ def state(title: str, gallons: float | None, tap_gpm: float | None = 4.2, used: 
           sd: float = 4.0, dry: Any = "spread", quality: str = "good", **changed: Any) -> State:  # fmt: skip
     """A whole state. `title` is for the gallery; `changed` replaces what follows from the given figures."""
     used = pumps() if used is None else used
-    volume = None if gallons is None else round(gallons * GAL, 1)
+    volume = None if gallons is None else round(gallons * GAL, 2)
     tap = None if tap_gpm is None else round(tap_gpm * GAL, 2)
     said = forecast(volume, sd, tap, used, dry, quality) if volume is not None else unknown_forecast(used)
     minutes = changed.pop("past_minutes", 60)
@@ -183,14 +185,16 @@ def say(key: str, **values: Any) -> State:
     return {"say": key, "with": values}
 
 
-def minutes_to(gallons: float, net_gpm: float) -> float:
+def seconds_to(gallons: float, net_gpm: float) -> float:
     return round(60 * (gallons - 30) / -net_gpm, 1)
 
 
-LONG = {"Grandstand & carousel hot-water machine": 22.0, "Food stalls along the north fence": 15.0,
-        "Stable block, cold, the old one": 11.0}  # fmt: skip
+GRANDSTAND, FOOD = "Grandstand & carousel hot-water machine", "Food stalls along the north fence"
+LONG = {GRANDSTAND: 22.0, FOOD: 15.0, "Stable block, cold, the old one": 11.0}
 SIX = {"Rides": 22.7, "Stalls": 15.1, "Stands": 11.4, "Gates": 9.5, "Barns": 7.6, "Spare": 7.6}
-METRIC = {"units": "metric", "timezone": "Europe/Madrid", "language": "es", "name": "Remolque de lavado del recinto ferial"}
+METRIC = {"units": "metric", "timezone": "Europe/Madrid", "language": "es", "name": "Remolque de lavado del ferial"}
+SLOW = 1.5 * GAL
+SLOW_SITE = {"tap_l_min": SLOW, "tap_range_l_min": [1.4 * GAL, 1.7 * GAL]}
 
 
 def calm_states() -> dict[str, State]:
@@ -198,26 +202,28 @@ def calm_states() -> dict[str, State]:
     return {
         "falling": state("Two pumps draw more than the tap gives", 112, used=both,
                          advice=say("stop_to_hold", stop=["Rides"], keep=["Stalls"], volume_l=112 * GAL)),
-        "holding": state("The tap carries the pump in use", 128, used=pumps(("Stalls",)), advice=say("carries_all")),
+        "holding": state("The tap carries the pump in use", 128, 4.1, pumps(("Stalls",)), advice=say("carries_all")),
         "filling": state("Pumps off, the tank fills", 140, advice=say("filling", full_s=60 * 160 / 4.2)),
-        "over-an-hour": state("Falling slowly: dry in over an hour", 176, used=one,
+        "over-an-hour": state("Falling slowly: dry in over an hour", 150, used=one,
                               advice=say("share", percent=70)),
         "forty-minutes": state("Dry in about 40 minutes, known to within ten", 98, used=one,
-                               advice=say("stop_buys", stop=["Rides"], gains_s=2200.0)),
-        "pause": state("Triggers closed: holding now, but work will go on", 96, 4.2,
-                       pumps(("Stalls",), Rides="bypass"), advice=say("share", percent=42),
+                               advice=say("share", percent=70)),
+        "slow-tap": state("The tap carries no pump at all", 80, 1.5, both, supply=supply("flowing", SLOW, **SLOW_SITE),
+                          advice=say("stop_buys", stop=["Rides"],
+                                     gains_s=seconds_to(80, -2.5) - seconds_to(80, -8.5))),
+        "pause": state("Triggers closed: holding now, but work will go on", 96, 4.1,
+                       pumps(("Stalls",), Rides="bypass"),
+                       advice=say("stop_to_hold", stop=["Rides"], keep=["Stalls"], volume_l=96 * GAL),
                        dry={"p05": 840.0, "p50": 1500.0, "p95": 2700.0}),
-        "bypass": state("One pump on bypass, one draws", 104, used=pumps(("Stalls",), Rides="bypass"),
-                        advice=say("carries_all")),
+        "bypass": state("One pump on bypass, one draws", 104, 4.1, pumps(("Stalls",), Rides="bypass"),
+                        advice=say("stop_to_hold", stop=["Rides"], keep=["Stalls"], volume_l=104 * GAL)),
         "full": state("Full, the float valve has shut", 300, 0.0, supply=supply("closed", 0.0), advice=say("full")),
         "idle": state("Nothing draws, nothing comes in", 160, 0.0, supply=supply("none", 0.0), advice=say("idle")),
         "no-meter": state("No meter in the rig file", 118, None, both, supply=supply("absent", None),
-                          advice=say("stop_buys", stop=["Rides"], gains_s=540.0),
                           dry={"p05": 480.0, "p50": 840.0, "p95": 1500.0}),
         "long-names": state("Three pumps with long names, metric, Spanish", 112, 4.2,
-                            pumps(("Grandstand & carousel hot-water machine", "Food stalls along the north fence"), LONG),
-                            rig=rig(**METRIC), advice=say("stop_to_hold", stop=[next(iter(LONG))],
-                                                          keep=["Food stalls along the north fence"], volume_l=112 * GAL)),
+                            pumps((GRANDSTAND, FOOD), LONG), rig=rig(**METRIC),
+                            advice=say("stop_to_hold", stop=[GRANDSTAND], keep=[FOOD], volume_l=112 * GAL)),
         "six-pumps": state("Six pumps, three draw", 150, 4.2, pumps(("Rides", "Stalls", "Gates"), SIX),
                            advice=say("stop_to_hold", stop=["Rides", "Gates"], keep=["Stalls"], volume_l=150 * GAL)),
         "simulated": state("The demo at ten times life", 112, used=both, source="simulated", scenario="fairground",
@@ -230,7 +236,7 @@ def unknowing_states() -> dict[str, State]:
     blurred = [{**p, "state": "unknown", "certain": False, "draw_l_min": None} for p in pumps()]
     guessed = [{**p, "certain": p["name"] == "Rides"} for p in both]
     unsplit = state("The sum is known, the split is not", 112, 4.2, blurred,
-                    advice=say("unknown"), dry={"p05": 600.0, "p50": 900.0, "p95": 1620.0})
+                    advice=None, dry={"p05": 600.0, "p50": 900.0, "p95": 1620.0})
     unsplit["forecast"] |= {"draw_sum_l_min": 37.9, "net_l_min": round(4.2 * GAL, 2) - 37.9}
     kept = 60 * (unsplit["forecast"]["volume_l"] - HEEL) / -unsplit["forecast"]["net_l_min"]
     unsplit["forecast"] |= {"dry_if_kept_s": round(kept, 1)}
@@ -256,7 +262,8 @@ def unknowing_states() -> dict[str, State]:
                        alarms=[alarm("level-signal", "high", "acknowledged", signal="tank/level", node="tank",
                                      since=AT - 41)],
                        advice=say("stop_to_hold", stop=["Rides"], keep=["Stalls"], volume_l=104 * GAL)),
-        "no-data": state("Nothing has arrived since the start", None, None, nothing_runs, supply=supply("unknown", None),
+        "no-data": state("Nothing has arrived since the start", None, None, nothing_runs,
+                         supply=supply("unknown", None),
                          alarms=[alarm("node-lost", "high", node="tank", followers=["level-signal"], since=AT - 300)],
                          started_s=310.0, **silent),
         "first-start": state("First start: some level, nothing learned yet", 190, None,
@@ -271,13 +278,13 @@ def alarm_states() -> dict[str, State]:
             "advice": say("wait_then", wait_s=60 * 8 / 4.2, volume_l=50 * GAL)}
     return {
         "water-low": state("Under the band", 46, used=both, alarms=[alarm("water-low", "high", time_s=165.0)],
-                           advice=say("stop_to_hold", stop=["Rides"], keep=["Stalls"], volume_l=46 * GAL)),
+                           advice=say("wait_then", wait_s=60 * 4 / 4.2, volume_l=50 * GAL)),
         "dry-soon": state("The heel may be reached within the act time", 42, used=both, sd=3.0, **soon),
         "under-two": state("Dry in under two minutes", 36, used=both, sd=3.0,
                            alarms=[alarm("dry-soon", "critical", time_s=45.0, followers=["water-low"])],
                            advice=say("wait_then", wait_s=60 * 14 / 4.2, volume_l=50 * GAL)),
         "dry-soon-heard": state("Critical and acknowledged; a second alarm stands too", 39, 0.0, both, sd=3.0,
-                                supply=supply("none", 0.0), advice=say("no_supply", lasts_s=minutes_to(39, -10)),
+                                supply=supply("none", 0.0), advice=say("no_supply", lasts_s=seconds_to(39, -10)),
                                 alarms=[alarm("dry-soon", "critical", "acknowledged", time_s=54.0, since=AT - 31),
                                         alarm("supply-lost", "high", since=AT - 80)]),
         "dry": state("At the heel with a pump drawing air", 30, 0.0, pumps(("Rides",)), sd=3.0,
@@ -285,17 +292,18 @@ def alarm_states() -> dict[str, State]:
                      advice=say("no_supply", lasts_s=0.0),
                      alarms=[alarm("dry", "critical", pump="Rides", time_s=0.0)]),
         "supply-lost": state("Water should be coming in and is not", 122, 0.0, both, supply=supply("none", 0.0),
-                             alarms=[alarm("supply-lost", "high", time_s=minutes_to(122, -10))],
-                             advice=say("no_supply", lasts_s=minutes_to(122, -10))),
+                             alarms=[alarm("supply-lost", "high", time_s=seconds_to(122, -10))],
+                             advice=say("no_supply", lasts_s=seconds_to(122, -10))),
         "pump-starved": state("A pump draws and the level stands still", 140, 0.0, pumps(("Rides",)),
-                              supply=supply("none", 0.0), advice=say("idle"), dry=None,
+                              supply=supply("none", 0.0), dry=None,
+                              advice=say("no_supply", lasts_s=seconds_to(140, -6)),
                               alarms=[alarm("pump-starved", "critical", pump="Rides", time_s=20.0)]),
         "bypass-hot": state("A pump too long on bypass", 150, 4.2, pumps((), Rides="bypass"),
                             alarms=[alarm("bypass-hot", "high", pump="Rides", time_s=60.0)],
-                            advice=say("filling", full_s=60 * 150 / 4.2)),
+                            advice=say("share", percent=70)),
         "overfill": state("Above the full mark and still coming in", 306, 4.2, advice=say("full"),
                           alarms=[alarm("overfill", "high", time_s=200.0)]),
-        "over-now": state("An alarm that went by itself, not yet seen by anybody", 128, used=pumps(("Stalls",)),
+        "over-now": state("An alarm that went by itself, not yet seen by anybody", 128, 4.1, pumps(("Stalls",)),
                           advice=say("carries_all"),
                           alarms=[alarm("supply-lost", "high", "returned to normal unacknowledged", since=AT - 400)]),
         "many-alarms": state("Several things at once", 112, 4.2, both,

@@ -11,9 +11,20 @@ from urllib.parse import parse_qs, urlsplit
 from monitor.alarms.words import words
 
 DASHBOARDS = Path(__file__).resolve().parents[2] / "dashboards"
-TYPES = {".html": "text/html; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8",
-         ".json": "application/json", ".svg": "image/svg+xml", ".png": "image/png",
-         ".webmanifest": "application/manifest+json"}  # fmt: skip
+TYPES = {
+    ".html": "text/html; charset=utf-8",
+    ".js": "text/javascript; charset=utf-8",
+    ".css": "text/css; charset=utf-8",
+    ".json": "application/json",
+    ".svg": "image/svg+xml",
+    ".png": "image/png",
+    ".webmanifest": "application/manifest+json",
+}
+BARE = """<!doctype html><html lang="en" data-theme="sun"><head><title>bare</title>
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<link rel="icon" href="/static/crew/icon.svg">
+<link rel="stylesheet" href="/static/shared/theme.css"><link rel="stylesheet" href="/static/crew/crew.css"></head>
+<body><div id="page"></div></body></html>"""
 POLICY = "default-src 'self'"
 
 State = dict[str, Any]
@@ -27,11 +38,15 @@ def alive(state: State, passed_s: float) -> State:
     """The state as the monitor would send it: without the past, its time gone on by `passed_s`."""
     sent = {key: value for key, value in state.items() if key not in ("past", "title")}
     passed = passed_s * state["speed"]
-    return {**sent, "at": state["at"] + passed, "wall": state["wall"] + passed, "started_s": state["started_s"] + passed_s}
+    times = {"at": state["at"] + passed, "wall": state["wall"] + passed, "started_s": state["started_s"] + passed_s}
+    return {**sent, **times}
 
 
 class Stub:
-    """`show` a state; `silent` holds the stream's tongue; `down` refuses everything, as a killed monitor would."""
+    """`show` a state; `silent` says nothing more about it; `down` refuses everything, as a killed monitor would.
+
+    `/bare` is an empty page with the style sheets, for tests that put the crew page together themselves.
+    """
 
     def __init__(self) -> None:
         self.changed = threading.Condition()
@@ -65,7 +80,7 @@ class Stub:
         self.server.shutdown()
         self.server.server_close()
 
-    def handler(stub) -> type[BaseHTTPRequestHandler]:  # noqa: N805
+    def handler(stub) -> type[BaseHTTPRequestHandler]:
         class Handler(BaseHTTPRequestHandler):
             protocol_version = "HTTP/1.1"
 
@@ -76,8 +91,12 @@ class Stub:
                 path = urlsplit(self.path)
                 if stub.down:
                     self.close_connection = True
+                elif path.path == "/bare":
+                    self.reply(200, BARE.encode(), TYPES[".html"])
                 elif path.path == "/api/live":
                     self.stream()
+                elif stub.silent and path.path == "/api/state":
+                    self.json(503, {"error": "nothing to say", "do": ""})
                 elif path.path.startswith("/api/"):
                     self.json(200, stub.answer(path.path, parse_qs(path.query)))
                 else:
@@ -85,6 +104,9 @@ class Stub:
 
             def do_POST(self) -> None:
                 body = json.loads(self.rfile.read(int(self.headers["Content-Length"])))
+                if stub.down:
+                    self.close_connection = True
+                    return
                 if stub.refusal:
                     self.json(409, stub.refusal)
                     return
@@ -136,8 +158,9 @@ class Stub:
         if path == "/api/past":
             passed = monotonic() - self.started
             oldest = self.state["at"] - 60 * float(query["minutes"][0])
-            points = [[at + passed * self.state["speed"], v, sd] for at, v, sd in self.state["past"]["points"] if at >= oldest]
-            return {"step_s": self.state["past"]["step_s"], "points": points}
+            past = self.state["past"]
+            points = [[at + passed * self.state["speed"], v, sd] for at, v, sd in past["points"] if at >= oldest]
+            return {"step_s": past["step_s"], "points": points}
         language = path.rsplit("/", 1)[-1]
         page = json.loads((DASHBOARDS / "words" / f"{language}.json").read_text(encoding="utf-8"))
         return {**page, "alarms": words(language)}

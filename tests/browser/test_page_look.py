@@ -1,0 +1,160 @@
+"""The example states in both themes, both languages, at three sizes: pictured, and measured for what must hold.
+
+The pictures land in pytest's temporary folder (crew-page…), to be looked at. Letter and target sizes are those of a
+ten-inch tablet of 1280 x 800, 149 pixels an inch.
+"""
+
+import re
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import NAMES, PX_PER_MM, SIZES, Held
+from stub_server import load
+
+pytestmark = pytest.mark.browser
+
+FAR_MM, DIGITS_MM, TARGET_PX = 15.0, 25.0, 110
+
+# What is seen, as plain data: the height of a capital in each text, boxes, overflow, and all the words.
+MEASURE = """() => {
+  const pen = document.createElement("canvas").getContext("2d");
+  const shown = (node) => node.checkVisibility && node.checkVisibility() && node.getClientRects().length > 0;
+  const box = (node) => { const r = node.getBoundingClientRect(); return [r.left, r.top, r.right, r.bottom]; };
+  const capital = (node, letter) => {
+    const style = getComputedStyle(node);
+    pen.font = `${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
+    return pen.measureText(letter).actualBoundingBoxAscent;
+  };
+  const all = (selector) => [...document.querySelectorAll(selector)].filter(shown);
+  const texts = (selector, letter) =>
+    all(selector).filter((n) => n.textContent).map((n) => [n.className, n.textContent, capital(n, letter)]);
+  const tight = ".head-early, .head-trend, .head-volume, .head-main > span, .alarm-title, .advice, .job, .pump-does";
+  return {
+    size: [innerWidth, innerHeight],
+    scroll: [document.scrollingElement.scrollWidth, document.scrollingElement.scrollHeight],
+    rows: all(".page > *").map((n) => [n.className, box(n)]),
+    digits: texts(".digits", "0"),
+    far: texts(".head-early, .head-trend, .head-volume, .head-main .far, .two, .word, .alarm-who", "H"),
+    title: texts(".alarm-title", "H"),
+    tight: all(tight).map((n) => [n.className, n.textContent, box(n), n.scrollWidth - n.clientWidth]),
+    jobs: all(".page .job").map((n) => [n.textContent, box(n)]),
+    tank: all(".tank-wall").map(box),
+    seen: document.querySelector(".alarm")?.dataset.seen,
+    steps: all(".alarm-do").map((n) => [n.scrollHeight - n.clientHeight, n.textContent]),
+    words: document.body.innerText,
+  };
+}"""
+
+
+def measured(held: Held, state: str, language: str, theme: str = "sun") -> dict[str, Any]:
+    held.show(state, language, theme)
+    return held.page.evaluate(MEASURE)
+
+
+# A theme moves nothing, so each language is seen whole in one and sampled in the other.
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize(
+    ("language", "theme", "every"), [("en", "sun", 1), ("es", "night", 1), ("en", "night", 4), ("es", "sun", 4)]
+)
+def test_every_state_is_whole(
+    held_pages: dict[str, Held], pictures: Path, size: str, language: str, theme: str, every: int
+) -> None:
+    held, faults = held_pages[size], []
+    for name in NAMES[::every]:
+        seen = measured(held, name, language, theme)
+        held.page.screenshot(path=pictures / f"{name}-{size}-{theme}-{language}.jpg", type="jpeg", quality=70)
+        faults += [f"{name}: {fault}" for fault in cramped(seen)]
+    assert held.errors == []
+    assert faults == []
+
+
+def cramped(seen: dict[str, Any]) -> list[str]:
+    """What is cut off, covered, overflows, or isn't in words."""
+    width, height = seen["size"]
+    faults = [f"scrolls: {seen['scroll']}"] if seen["scroll"] != [width, height] else []
+    rows = seen["rows"]
+    for (name, above), (_, below) in pairwise(rows):
+        if below[1] < above[3] - 1:
+            faults.append(f"{name} reaches into what follows by {above[3] - below[1]:.0f} px")
+    if rows and rows[-1][1][3] > height + 1:
+        faults.append("the buttons are cut off")
+    for name, text, (left, top, right, bottom), over in seen["tight"]:
+        if left < -1 or right > width + 2 or top < -1 or bottom > height + 1 or over > 1:
+            faults.append(f"{name} doesn't fit: {text}")
+    faults += [f"a step is cut: {text}" for over, text in seen["steps"] if over > 3]
+    faults += [f"target too small: {text}" for text, box in seen["jobs"] if _least(box) < TARGET_PX - 0.5]
+    faults += [f"the tank is only {_least(box):.0f} px" for box in seen["tank"] if _least(box) < 44]
+    faults += re.findall(r"\[[a-z]+\.[a-z_]+\]|undefined|NaN|null|\[object|\{\w+\}", seen["words"])
+    return faults
+
+
+def _least(box: list[float]) -> float:
+    left, top, right, bottom = box
+    return min(right - left, bottom - top)
+
+
+@pytest.mark.parametrize("size", ["tablet", "upright"])
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_what_is_read_from_three_metres_is_tall_enough(held_pages: dict[str, Held], size: str, language: str) -> None:
+    """Time to dry, early bound, trend, volume and the headline of a new or critical alarm; main digits larger yet."""
+    small = []
+    for name in NAMES:
+        seen = measured(held_pages[size], name, language)
+        small += [(name, *said) for said in seen["digits"] if said[2] / PX_PER_MM < DIGITS_MM]
+        loud = seen["title"] if seen["seen"] == "false" else []
+        small += [(name, *said) for said in seen["far"] + loud if said[2] / PX_PER_MM < FAR_MM]
+    assert small == []
+
+
+def test_the_time_is_the_largest_thing(tablet: Held) -> None:
+    for name in NAMES:
+        seen = measured(tablet, name, "en")
+        main = max((tall for _, _, tall in seen["digits"]), default=0)
+        if main:
+            assert all(tall < main for _, _, tall in seen["far"] + seen["title"]), name
+
+
+def test_letters_are_as_tall_on_the_glass_as_the_sheet_says(tablet: Held) -> None:
+    """The height of the ink itself, counted in a picture of the page, not in what the browser says of its font."""
+    tablet.show("falling")
+    rows = tablet.page.evaluate(INK_ROWS)
+    assert rows / PX_PER_MM >= DIGITS_MM
+
+
+# draws the same text with the same font on a canvas and counts the rows that hold ink
+INK_ROWS = """() => {
+  const node = document.querySelector(".digits");
+  const style = getComputedStyle(node);
+  const canvas = document.createElement("canvas");
+  [canvas.width, canvas.height] = [600, 400];
+  const pen = canvas.getContext("2d", { willReadFrequently: true });
+  pen.font = `${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
+  pen.fillText(node.textContent, 20, 300);
+  const { data } = pen.getImageData(0, 0, 600, 400);
+  const inked = (y) => data.slice(y * 2400, (y + 1) * 2400).some((value, i) => i % 4 === 3 && value > 128);
+  return Array.from({ length: 400 }, (_, y) => inked(y)).filter(Boolean).length;
+}"""
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_every_state_in_both_unit_systems(tablet: Held, units: str) -> None:
+    other = {"us": ("L/min", " L"), "metric": ("gpm", " gal")}[units]
+    for name in NAMES:
+        state = load(name)
+        state["rig"]["units"] = units
+        tablet.show(state)
+        seen = tablet.page.evaluate(MEASURE)
+        assert cramped(seen) == [], name
+        shown = " ".join([seen["words"], *tablet.page.locator(".picture-canvas text").all_text_contents()])
+        assert not [unit for unit in other if re.search(rf"\d{unit}\b", shown)], name
+
+
+def test_long_names_are_cut_in_their_row_not_across_the_page(tablet: Held) -> None:
+    state = load("pump-starved")
+    name = "W" * 60
+    state["pumps"][0]["name"] = state["alarms"][0]["pump"] = name
+    state["forecast"]["draw_l_min"] = {name: 22.7, "Stalls": 0.0, "Stands": 0.0}
+    tablet.show(state)
+    assert cramped(tablet.page.evaluate(MEASURE)) == []
