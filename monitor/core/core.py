@@ -139,6 +139,7 @@ class Core:
             silent = self.judge.supply_silent()
             metered_l, unseen_l = meter.tick(at, TICK_S, silent, usable)
         balance = self.balance
+        balance.towing = bool(self.intake.moving)
         balance.tick(at, TICK_S, seen if usable else None, metered_l, unseen_l * unseen_l)
         belief = balance.belief
         if belief is None:
