@@ -23,6 +23,7 @@ def summary(path: Path, zone: tzinfo = UTC) -> str:
 def check(path: Path) -> list[str]:
     """What is broken in a journal, each in a sentence; reads all of it. Raises JournalFault."""
     with opened(path) as reader:
+        reader.damaged = 0
         try:
             found = [str(row[0]) for row in reader.db.execute("pragma integrity_check")]
             broken = [] if found == ["ok"] else [f"SQLite says: {each}." for each in found]
@@ -30,7 +31,7 @@ def check(path: Path) -> list[str]:
                 pass
         except sqlite3.Error as error:
             return [str(explain(error, path))]
-        return broken + ([f"{reader.damaged} blocks of readings can't be read."] if reader.damaged else [])
+        return broken + ([f"{_many(reader.damaged, 'block')} of readings can't be read."] if reader.damaged else [])
 
 
 def _size(path: Path, reader: Reader) -> str:

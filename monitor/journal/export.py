@@ -2,16 +2,16 @@
 
 import csv
 import io
-import os
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 from monitor.changes import AlarmChange, Forecast
 from monitor.journal.blocks import LONGEST_US, Shape, moment_us
-from monitor.journal.faults import JournalFault, explain
+from monitor.journal.faults import JournalFault
 from monitor.journal.rebuild import in_order, rebuild
 from monitor.journal.rows import CHANGES, microseconds
 from monitor.journal.stored import FOREVER_US, Reader, opened
@@ -74,18 +74,22 @@ def backup(path: Path, target: Path) -> None:
     try:
         part.unlink(missing_ok=True)
         with opened(path) as reader:
-            copy = sqlite3.connect(part)
-            try:
-                reader.db.conn.backup(copy)
-                copy.execute("pragma journal_mode = delete")  # one file, to be read anywhere
-            finally:
-                copy.close()
-        os.replace(part, target)
-    except sqlite3.Error as error:
-        raise explain(error, target) from error
+            _copy(reader, part)
+        part.rename(target)
     except OSError as error:
-        why = f"The back-up {target} can't be written: {error.strerror}."
-        raise JournalFault(why, "Name another place.") from error
+        part.unlink(missing_ok=True)
+        why = f"The back-up {target} can't be written: {error.strerror or error}."
+        do = "See that its folder exists, has space and may be written, or name another place."
+        raise JournalFault(why, do) from error
+
+
+def _copy(reader: Reader, part: Path) -> None:
+    try:
+        with closing(sqlite3.connect(part)) as copy:
+            reader.db.conn.backup(copy)
+            copy.execute("pragma journal_mode = delete")  # one file, to be read anywhere
+    except sqlite3.Error as error:
+        raise OSError(str(error)) from error
 
 
 # -- what a line is made of -----------------------------------------------------------------------------------

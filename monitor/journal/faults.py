@@ -67,3 +67,13 @@ def explain(error: Exception, path: Path) -> JournalFault:
     why, do = _FAULTS[code]
     kind = JournalDamaged if code == sqlite3.SQLITE_CORRUPT else JournalFault
     return kind(why.format(name=path.name), do)
+
+
+def is_text(path: Path) -> bool:
+    """True for a file of somebody's that was named by mistake."""
+    with path.open("rb") as file:
+        head = file.read(4096)
+    try:
+        return "\0" not in head.decode("utf-8")
+    except UnicodeDecodeError as fault:
+        return fault.start > len(head) - 4 and b"\0" not in head

@@ -5,7 +5,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from monitor.journal.faults import NAME_ANOTHER, JournalDamaged, JournalFault, explain
+from monitor.journal.faults import NAME_ANOTHER, JournalDamaged, JournalFault, explain, is_text
 from monitor.journal.lock import Lock
 from monitor.journal.retention import Keep
 from monitor.journal.store import Gap, Item, Store
@@ -84,7 +84,7 @@ class Keeper:
         if self._asides >= MOST_ASIDE:
             raise JournalFault(f"{fault.why} It is the {MOST_ASIDE + 1}th time.", "The disk is failing: replace it.")
         try:
-            if _is_text(self._path):
+            if is_text(self._path):
                 raise JournalFault(f"{self._path} is no journal.", NAME_ANOTHER)
             aside = self._free_name()
             for end in ("", "-wal", "-shm"):
@@ -113,13 +113,3 @@ class Keeper:
 
 def _utc(wall_s: float, form: str) -> str:
     return time.strftime(form, time.gmtime(wall_s))
-
-
-def _is_text(path: Path) -> bool:
-    """True for a file of somebody's that was named by mistake."""
-    with path.open("rb") as file:
-        head = file.read(4096)
-    try:
-        return "\0" not in head.decode("utf-8")
-    except UnicodeDecodeError as fault:
-        return fault.start > len(head) - 4 and b"\0" not in head

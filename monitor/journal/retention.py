@@ -1,7 +1,7 @@
 """What goes when the journal grows old or big: raw readings first, roll-ups after years, alarms and acts never.
 
-Thinning takes a bite at a time, so that it never holds up the writer and a clock that is wrong for a day costs no
-season: an hour of readings every ten minutes. The pages it frees are written again; the file doesn't shrink.
+Thinning takes a bite at a time, so that it never holds up the writer: an hour of readings every ten minutes. The pages
+it frees are written again; the file doesn't shrink.
 """
 
 from itertools import accumulate
@@ -9,11 +9,11 @@ from typing import NamedTuple
 
 from sqlite_utils import Database
 
+from monitor.journal.rollup import DAY_US
 from monitor.journal.schema import place, run_of, since_began_us, used_bytes
-from monitor.journal.stored import Reader, Run
+from monitor.journal.stored import FOREVER_US, Reader, Run
 
 HOUR_US = 3_600_000_000
-DAY_US = 24 * HOUR_US
 YEAR_US = 8766 * HOUR_US
 ALWAYS_US = 2 * HOUR_US
 """So much of what is newest is kept, however small the file is meant to be."""
@@ -43,9 +43,10 @@ def dates(runs: dict[int, Run]) -> dict[int, int]:
     return dict(zip(runs, accumulate(claims, max), strict=True))
 
 
-def _now_us(runs: dict[int, Run]) -> int:
-    newest = runs[max(runs)]
-    return newest.upto_us + newest.shift_us
+def now_us(db: Database) -> int:
+    """The day before the newest that was recorded: a clock that is wrong for one day makes nothing old."""
+    row = db.execute("select day from day order by day desc limit 1 offset 1").fetchone()
+    return -FOREVER_US if row is None else int(row[0]) * DAY_US
 
 
 def _thin_raw(db: Database, keep: Keep, runs: dict[int, Run]) -> bool:
@@ -56,7 +57,7 @@ def _thin_raw(db: Database, keep: Keep, runs: dict[int, Run]) -> bool:
     cut_us = min(at_us + HOUR_US, run.upto_us + 1)
     if run.id == max(runs) and cut_us > run.upto_us - ALWAYS_US:
         return False
-    age_us = _now_us(runs) - (dates(runs)[run.id] + at_us - run.began_us)
+    age_us = now_us(db) - (dates(runs)[run.id] + at_us - run.began_us)
     if age_us <= keep.raw_days * DAY_US and used_bytes(db) <= keep.size_mb * 1e6:
         return False
     _delete(db, run, cut_us)
@@ -86,7 +87,7 @@ def _delete(db: Database, run: Run, cut_us: int) -> None:
 def _thin_minutes(db: Database, keep: Keep, runs: dict[int, Run]) -> bool:
     """The roll-up of the oldest run, once all of it is too old."""
     (gone,) = db.execute("select coalesce(max(value), 0) from mark where name = 'minutes_gone_run'").fetchone()
-    before_us = _now_us(runs) - keep.minute_years * YEAR_US
+    before_us = now_us(db) - keep.minute_years * YEAR_US
     for run in runs.values():
         if run.id > gone and dates(runs)[run.id] + run.upto_us - run.began_us < before_us:
             db.execute("delete from minute where run = ? and signal in (select id from signal)", (run.id,))

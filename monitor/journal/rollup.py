@@ -45,10 +45,10 @@ class Rollup:
             (name, unit): signal for signal, name, unit in db.execute("select id, name, unit from signal")
         }
 
-    def add_block(self, run: int, block: Block, size: int) -> None:
-        """`size`: the bytes the block takes in the file."""
+    def add_block(self, run: int, block: Block, size: int, shift_us: int) -> None:
+        """`size`: the bytes the block takes in the file. `shift_us`: what to add to get wall time."""
         packs = len(block.at_us)
-        day = self._days.setdefault(block.at_us[0] // DAY_US, [0, 0, 0])
+        day = self._days.setdefault((block.at_us[0] + shift_us) // DAY_US, [0, 0, 0])
         for i, more in enumerate((packs, packs * len(block.shape.fields), size + ROW_BYTES)):
             day[i] += more
         for trace in traces(block):

@@ -37,6 +37,7 @@ class OpenRun:
     id: int
     began_us: int
     last_us: int
+    shift_us: int = 0
 
     def takes(self, at_us: int) -> bool:
         """True where an event of that time may follow."""
@@ -141,7 +142,7 @@ class Store:
             data = encode(block)
             at = place(run.id, run.began_us, block.at_us[0])
             rows.append((at, self._shape(block.shape), len(block.at_us), data))
-            self._rollup.add_block(run.id, block, len(data))
+            self._rollup.add_block(run.id, block, len(data), run.shift_us)
             self._marks["rolled_block"] = at
         self.db.conn.executemany("insert into readings(id, shape, packs, data) values (?, ?, ?, ?)", rows)
 
@@ -150,9 +151,9 @@ class Store:
         if isinstance(item, Forecast):
             self._rollup.add_forecast(run, item)
             self._marks |= {"rolled_forecast_run": run, "rolled_forecast_us": at_us}
-        elif isinstance(item, WallStep):
-            shift_us = microseconds(item.wall) - at_us
-            self.db.execute("update run set shift_us = ? where id = ?", (shift_us, run))
+        elif isinstance(item, WallStep) and self._run is not None:
+            self._run.shift_us = microseconds(item.wall) - at_us
+            self.db.execute("update run set shift_us = ? where id = ?", (self._run.shift_us, run))
 
     def _read_shapes(self) -> dict[Shape, int]:
         stored = self.db.execute("select id, form from shape order by id desc limit ?", (SHAPES_KEPT,))
@@ -185,7 +186,7 @@ class Store:
         """Gathers what was stored and not rolled up before the last end; True where there was something."""
         reader = Reader(self.db)
         for at, run, block, size in reader.blocks(self._marks.get("rolled_block", 0) + 1, FOREVER_US):
-            self._rollup.add_block(run, block, size)
+            self._rollup.add_block(run, block, size, reader.runs[run].shift_us)
             self._marks["rolled_block"] = at
             self._upto_us[run] = reader.runs[run].upto_us
         run, at_us = (self._marks.get(name, 0) for name in ("rolled_forecast_run", "rolled_forecast_us"))

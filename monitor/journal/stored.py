@@ -10,13 +10,14 @@ from urllib.parse import quote
 from sqlite_utils import Database
 
 from monitor.changes import Forecast
-from monitor.journal.blocks import Block, Shape, decode, from_form
-from monitor.journal.faults import JournalFault, explain
+from monitor.journal.blocks import LONGEST_US, Block, Shape, decode, from_form
+from monitor.journal.faults import JournalFault, explain, is_text
 from monitor.journal.rows import CHANGES, TABLES, Table
 from monitor.journal.schema import APPLICATION_ID, place, run_of, since_began_us
 
 FOREVER_US = 2**62
 READ_BUSY_S = 5.0
+NAME_THE_JOURNAL = "Name the journal's own file; the rig file says which."
 
 
 class Run(NamedTuple):
@@ -127,10 +128,11 @@ class Reader:
         return found
 
     def _latest_us(self, run: Run) -> int:
-        """The last thing stored of a run."""
+        """The last thing stored of a run. The block that began last need not be the one that reaches farthest."""
         first, end = place(run.id, 0, 0), place(run.id + 1, 0, 0)
         (last,) = self.db.execute("select max(id) from readings where id >= ? and id < ?", (first, end)).fetchone()
-        found = [stored.block.at_us[-1] for stored in self.blocks(last, last + 1)] if last is not None else []
+        overlapping = [] if last is None else self.blocks(max(first, last - LONGEST_US), last + 1)
+        found = [stored.block.at_us[-1] for stored in overlapping]
         for table in TABLES.values():
             order = "id" if table.name == "alarm_change" else "at_us"
             query = f"select at_us from {table.name} where run = ? order by {order} desc limit 1"
@@ -149,10 +151,12 @@ def opened(path: Path) -> Iterator[Reader]:
     try:
         db = _connect(path)
     except sqlite3.Error as error:
+        if getattr(error, "sqlite_errorcode", 0) == sqlite3.SQLITE_NOTADB and is_text(path):
+            raise JournalFault(f"{path} is no journal.", NAME_THE_JOURNAL) from error
         raise explain(error, path) from error
     try:
         if db.execute("pragma application_id").fetchone()[0] != APPLICATION_ID:
-            raise JournalFault(f"{path} is no journal.", "Name the journal's own file; the rig file says which.")
+            raise JournalFault(f"{path} is no journal.", NAME_THE_JOURNAL)
         yield Reader(db)
     except sqlite3.Error as error:
         raise explain(error, path) from error

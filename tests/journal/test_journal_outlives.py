@@ -62,8 +62,8 @@ def strace():
 
 
 def test_without_power_at_any_moment_nothing_acknowledged_is_lost(tmp_path, strace):
-    outcomes = list(cuts(record(tmp_path, COMMITS), 60, random.Random(1), tmp_path))
-    assert len(outcomes) == 60
+    outcomes = list(cuts(record(tmp_path, COMMITS), 40, random.Random(1), tmp_path))
+    assert len(outcomes) == 40
     assert [each for each in outcomes if each.found < each.acknowledged] == []
     assert [each for each in outcomes if not each.sound] == []
     assert [each for each in outcomes if not each.goes_on] == []
@@ -72,12 +72,12 @@ def test_without_power_at_any_moment_nothing_acknowledged_is_lost(tmp_path, stra
 
 def test_without_power_while_the_file_is_made_a_new_one_is_made(tmp_path, strace):
     deeds = record(tmp_path, 1)
-    outcomes = list(cuts(deeds, 60, random.Random(2), tmp_path))
+    outcomes = list(cuts(deeds, 40, random.Random(2), tmp_path))
     assert {each.acknowledged for each in outcomes} == {0}
     assert [each for each in outcomes if not (each.sound and each.goes_on)] == []
 
 
 def test_the_emulated_cuts_bite(tmp_path, strace):
     """The control: a writer that never flushes loses events, or its file, in most of them."""
-    outcomes = list(cuts(record(tmp_path, COMMITS, "off"), 30, random.Random(1), tmp_path))
-    assert sum(each.found < each.acknowledged or not each.sound for each in outcomes) > 15
+    outcomes = list(cuts(record(tmp_path, COMMITS, "off"), 20, random.Random(1), tmp_path))
+    assert sum(each.found < each.acknowledged or not each.sound for each in outcomes) > 10
