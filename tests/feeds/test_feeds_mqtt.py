@@ -99,7 +99,7 @@ def test_a_broker_that_is_killed_and_comes_back_is_found_within_ten_seconds(brok
 
 
 def test_a_broker_that_stops_answering_is_noticed(broker, run, monkeypatch):
-    monkeypatch.setattr("monitor.feeds.mqtt.KEEP_ALIVE_S", 1)
+    monkeypatch.setattr("monitor.feeds.connection.KEEP_ALIVE_S", 1)
     feed = run(Broker(mqtt=broker.url)).ready()
     broker._process.send_signal(signal.SIGSTOP)
     feed.why("lost")
@@ -166,7 +166,7 @@ def test_something_else_listens_there(answer, run):
     feed = run(Broker(mqtt=f"mqtt://127.0.0.1:{server.getsockname()[1]}"))
     until(lambda: "being called" not in feed.feed.status().why)
     assert not feed.feed.status().ok
-    assert feed.feed._thread.is_alive()
+    assert feed.feed._connection.thread.is_alive()
     server.shutdown(socket.SHUT_RDWR)
     server.close()
 
