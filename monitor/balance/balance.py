@@ -8,10 +8,10 @@ from monitor.balance.filter import Belief, Filter, Spreads
 from monitor.balance.level import LevelNoise, Seen
 from monitor.balance.pumps import PumpWatch
 from monitor.balance.supply import Inflow, Tap
-from monitor.balance.trust import GATE, MOVE_MEMORY_S, Parting, Tally
+from monitor.balance.trust import GATE, Parting, Tally
 
-UNSURE_SD = 60.0  # l/min: how wrong the held flow may be while the meter is silent, at first
-FOLLOW_S = 20.0  # a balance that starts from nothing listens to the level this long before it judges it
+TABLE_SD_M = 0.003  # how well a strapping table, or a shape from a tape measure, fits the tank
+TILT_SD = 6.0  # a step within so many sd of the bias may be tilt
 
 
 class TankTable(NamedTuple):
@@ -47,13 +47,16 @@ class Balance:
         self.begun_at: float | None = None
         self.moved_at: float | None = None
         self.taken_at: float | None = None
+        self.towing = False
+        """The trailer moves: nobody washes, so a pump without a signal does not draw."""
         self._assumed_l = 0.0
 
     # -- one second -------------------------------------------------------------------------------------------
 
     def tick(self, at: float, dt_s: float, seen: Seen | None, metered_l: float, unseen_var: float) -> None:
         """`seen`: this second's level where it may be used; `metered_l`: what passed the meter since the last tick."""
-        self.shares = tuple(p.share(at, dt_s) for p in self.pumps)
+        said = tuple(p.share(at, dt_s) for p in self.pumps)
+        self.shares = tuple(0.0 if share is None and self.towing else share for share in said)
         if self.filter is None:
             if seen is None:
                 return
@@ -64,9 +67,14 @@ class Balance:
                 self._see(at, seen)
         assert self.filter is not None
         self.filter.bound(self.tank.capacity_l)
-        self.belief = self.filter.belief(self.shares)
+        self.belief = self._honest(self.filter.belief(self.shares))
         for pump, probability in zip(self.pumps, self.belief.drawing, strict=True):
             pump.settle(at, dt_s, probability)
+
+    def _honest(self, belief: Belief) -> Belief:
+        """No balance can tell the tank's table from the truth: the volume is never known better than the table is."""
+        slope = self.tank.slope_l_per_m(self.tank.height_m(belief.volume_l))
+        return belief._replace(volume_sd_l=math.hypot(belief.volume_sd_l, TABLE_SD_M * slope))
 
     def _begin(self, at: float, seen: Seen) -> None:
         volume_l, slope = self.tank.volume_l(seen.height_m), self.tank.slope_l_per_m(seen.height_m)
@@ -86,14 +94,16 @@ class Balance:
 
     def _see(self, at: float, seen: Seen) -> None:
         assert self.filter is not None
-        volume_l, slope = self._as_volume(min(max(seen.height_m, 0.0), self.tank.top_m))
+        height_m = min(max(seen.height_m, 0.0), self.tank.top_m)
+        volume_l, slope = self._as_volume(height_m)
         noise_l2 = self.noise.var_m2 * slope * slope
         off, spread = self.filter.surprise(volume_l, slope, noise_l2)
         verdict = self.parting.judge(at, off, spread, noise_l2)
         if verdict == "wait":
             return
         if verdict == "jump":
-            self._stand_anew(at, off, slope)
+            self._stand_anew(height_m, off, slope, noise_l2)
+            volume_l, slope = self._as_volume(height_m)
         self.filter.see(volume_l, slope, noise_l2)
         self.taken_at = at
         self._check(off / math.sqrt(spread), off / slope, (spread - noise_l2) / (slope * slope))
@@ -117,14 +127,13 @@ class Balance:
             self.tally.reset()
             self.filter.doubt_unmetered(2.0)
 
-    def _stand_anew(self, at: float, off_l: float, slope: float) -> None:
-        """A level that stepped and stayed: tilt where that could be, else the water itself is in doubt."""
+    def _stand_anew(self, height_m: float, off_l: float, slope: float, noise_l2: float) -> None:
+        """A level that stepped and stayed: tilt where that could be, else the water itself is what the level says."""
         assert self.filter is not None
-        tilt = abs(off_l) < 6.0 * self.spreads.bias_m * slope
-        if tilt or (self.moved_at is not None and at - self.moved_at < MOVE_MEMORY_S):
+        if abs(off_l) < TILT_SD * self.spreads.bias_m * slope:
             self.filter.moved(off_l / slope)
-        if not tilt:
-            self.filter.doubt_volume(abs(off_l))
+        else:
+            self.filter.stand_at(self.tank.volume_l(height_m), self.tank.slope_l_per_m(height_m), noise_l2)
 
     # -- what else is told ------------------------------------------------------------------------------------
 

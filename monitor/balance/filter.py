@@ -280,6 +280,17 @@ class Filter:
         for hyp in self.hypotheses:
             hyp.cov[E][E] += sd_l_min * sd_l_min
 
+    def stand_at(self, seen_l: float, slope: float, variance: float) -> None:
+        """Begin anew at a level; what is known of the pumps and of the unmetered flow is kept."""
+        self._forget(B, self.spreads.bias_m**2)
+        for hyp in self.hypotheses:
+            cov = hyp.cov
+            for j in range(len(hyp.mean)):
+                cov[V][j] = cov[j][V] = 0.0
+            hyp.mean[V] = seen_l
+            cov[V][V] = variance + (slope * self.spreads.bias_m) ** 2
+            cov[V][B] = cov[B][V] = -slope * self.spreads.bias_m**2
+
     def doubt_volume(self, sd_l: float) -> None:
         """The level and the balance have parted for good: let the level lead."""
         for hyp in self.hypotheses:

@@ -10,6 +10,8 @@ MOST_NOISE_M = 0.030
 LEARN_S = 120.0
 ODDS = 1e-9  # a run of equal values as unlikely as this is no chance
 LEAST_RUN_S = 12.0
+TYPICAL_OF = 5  # readings at least: two false echoes among them shift nothing
+TYPICAL_S = 5.0
 REPEATS_KNOWN = 60  # readings before the usual share of repeats is trusted
 
 
@@ -40,8 +42,8 @@ class LevelSense:
         self.last_m = height_m
         self._gathered.append(height_m)
         self.recent.append((at, height_m))
-        if len(self.recent) > 64:
-            del self.recent[:32]
+        if len(self.recent) > 128:
+            del self.recent[:64]
 
     def _note_run(self) -> None:
         """A run of equal values ended; short ones teach how often this sensor repeats itself anyway."""
@@ -68,10 +70,12 @@ class LevelSense:
         """For how long it has shown the same digits."""
         return 0.0 if self.last_m is None else at - self.run_since_s
 
-    def typical(self, at: float, window_s: float, least: int = 3) -> float | None:
-        """Median of the last seconds' raw heights: the independent path's own view, no filter in it."""
-        heights = [h for t, h in self.recent if t > at - window_s]
-        return median(heights) if len(heights) >= least else None
+    def typical(self, at: float, within_s: float) -> float | None:
+        """Median of the last few raw heights, if they are recent: the independent path's own view, no filter in it."""
+        last = [height for when, height in self.recent if at - when <= TYPICAL_S]
+        if len(last) < TYPICAL_OF:
+            last = [height for when, height in self.recent[-TYPICAL_OF:] if at - when <= within_s]
+        return median(last) if len(last) >= TYPICAL_OF else None
 
 
 class LevelNoise:

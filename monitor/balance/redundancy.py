@@ -13,6 +13,7 @@ from typing import NamedTuple
 BUCKET_S = 10.0
 KEPT = 130
 SLOSH = 1.9  # a bucket's readings are not independent, and a median is less sharp than a mean
+LONG_S = 120.0
 SPAN = 3  # buckets at each end of a long window: a steady echo fills one, seldom two
 
 
@@ -71,15 +72,19 @@ class Redundancy:
     def over(self, window_s: float, noise_l: float) -> Residual | None:
         """The newest span against the one `window_s` earlier, or None while the record is shorter."""
         buckets = self.buckets
-        if len(buckets) < 2 or buckets[-1].at - buckets[0].at < window_s - BUCKET_S / 2:
+        span = SPAN if window_s >= LONG_S else 1
+        reach_s = window_s + (span - 1) * BUCKET_S  # from the first to the last bucket: the spans' middles lie inside
+        if len(buckets) < 2 or buckets[-1].at - buckets[0].at < reach_s - BUCKET_S / 2:
             return None
-        earliest = buckets[-1].at - window_s - BUCKET_S / 2
-        back = min(len(buckets), int(window_s / BUCKET_S) + 2)
+        earliest = buckets[-1].at - reach_s - BUCKET_S / 2
+        back = min(len(buckets), int(reach_s / BUCKET_S) + 2)
         window = [buckets[k] for k in range(-back, 0) if buckets[k].at >= earliest]
-        span = SPAN if len(window) > 4 * SPAN else 1
+        if len(window) < 2 * span:  # the level was silent in between: too little is left to compare
+            return None
         old, new = window[:span], window[-span:]
         readings = [sum(b.readings for b in part) for part in (old, new)]
         sd = SLOSH * noise_l * math.sqrt(1.0 / readings[0] + 1.0 / readings[1])
         off = median([b.constant_l for b in new]) - median([b.constant_l for b in old])
-        metered, drawn = new[-1].metered_l - old[0].metered_l, new[-1].drawn_l - old[0].drawn_l
+        end, begin = new[span // 2], old[span // 2]
+        metered, drawn = end.metered_l - begin.metered_l, end.drawn_l - begin.drawn_l
         return Residual(off, sd, drawn - metered - off, metered, drawn, all(b.idle for b in window))

@@ -18,7 +18,7 @@ from monitor.rig.model import Rig
 
 LOW_SHARE = 1.2816  # standard normal, 10 %
 OUT_S = 3.0
-RAW_S = 6.0
+RAW_S = 20.0
 RAW_HOLD_S = 8.0
 JUMP_SHOWN_S = 60.0
 VACUUM_PA = -27_000.0  # gauge; more vacuum than about 8 inHg at the inlet: common practice, no published source
@@ -149,7 +149,7 @@ class Judge:
 
     def _raw_l(self, at: float) -> float | None:
         level = self.intake.levels[0]
-        height = level.sense.typical(at, RAW_S, 1)
+        height = level.sense.typical(at, RAW_S)
         return None if height is None else self.balance.tank.volume_l(max(0.0, height))
 
     # -- the conditions ---------------------------------------------------------------------------------------

@@ -170,7 +170,7 @@ def begun(remembered, standing_l):
 
 def test_a_remembered_volume_near_the_level_helps():
     trailer = begun((500.0, 5.0), 500.0)
-    assert trailer.balance.belief.volume_sd_l < 6.0
+    assert trailer.balance.belief.volume_sd_l < 7.0  # 5 l remembered, and the table itself is good to 3 mm
     trailer = Cylinder(500.0, bias_m=0.02, noise_m=0.002)
     trailer.balance.remembered = (500.0, 5.0)
     trailer.runs(120)
