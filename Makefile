@@ -5,7 +5,7 @@ SYSTEM := mosquitto mosquitto-clients chromium strace
 SCENARIO ?= fairground
 SPEED ?= 10
 
-.PHONY: demo test fast lint clean system
+.PHONY: demo test fast lint bench-forecast clean system
 
 demo: $(VENV)/.installed
 	@exec $(VENV)/bin/holdwater demo $(SCENARIO) --speed $(SPEED)
@@ -20,6 +20,11 @@ fast: $(VENV)/.for-tests
 lint: $(VENV)/.for-tests
 	$(VENV)/bin/ruff check --output-format concise
 	$(VENV)/bin/mypy
+
+# Thirty simulated shifts, scored beside what one would use instead; SHIFTS=300 goes on where it was stopped.
+SHIFTS ?= 30
+bench-forecast: $(VENV)/.for-tests
+	$(PY) -m tests.benchmarks.forecast --shifts $(SHIFTS)
 
 $(VENV)/bin/python:
 	@.ci/venv $(VENV)
