@@ -30,6 +30,7 @@ FELL_L, OVER_SHARE = 1.0, 0.005
 STANDING = ("unacknowledged", "acknowledged")
 SETTLE_S = 60.0
 RECENT_S = 600.0
+STEADY_S = 10
 OURS = "this daemon"
 
 
@@ -177,16 +178,16 @@ def _volumes(story: Story, forecasts: list[Forecast], truths: list[Truth]) -> li
 
 
 def _draws(story: Story, forecasts: list[Forecast], truths: list[Truth]) -> dict[str, list[float]]:
-    """Relative errors of each pump's told draw while it draws, of its rate (settled only), and of the sum in l/min."""
+    """Relative errors of each pump's told draw where it has drawn steadily for ten seconds, and of the sum in l/min."""
     errors: dict[str, list[float]] = {"pump": [], "untold": [], "sum": []}
     for f in forecasts:
         t = round(f.at - story.start_at)
         if not SETTLE_S <= t < len(truths) - 1 or f.draw_sum_l_min is None:
             continue
-        before, now = truths[t - 1].draw_l_min, truths[t].draw_l_min
+        now = truths[t].draw_l_min
         errors["sum"].append(round(f.draw_sum_l_min - sum(now.values()), 2))
         for name, draw in now.items():
-            if draw < 1.0 or abs(before[name] - draw) > 0.5:
+            if draw < 1.0 or any(abs(truths[t - back].draw_l_min[name] - draw) > 0.5 for back in range(1, STEADY_S)):
                 continue
             told_l_min = f.draw_l_min.get(name)
             errors["untold"].append(float(told_l_min is None))
