@@ -6,7 +6,6 @@ nothing slow stands before a warning.
 
 import asyncio
 import contextlib
-import json
 import logging
 import signal
 import socket
@@ -14,27 +13,28 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from functools import partial
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
 import msgspec
 
 from monitor.alarms.refusals import Refused
-from monitor.alarms.words import words
 from monitor.changes import AlarmChange, Change
 from monitor.core import Core
 from monitor.core.standing import past, standing
-from monitor.feeds.clock import LiveClock
+from monitor.feeds.clock import LiveClock, WallWatch
 from monitor.feeds.feed import Feed, FeedStatus
 from monitor.feeds.inbox import Inbox
 from monitor.feeds.open import open_feeds, speed_of
 from monitor.journal.writer import Journal
+from monitor.notices.mqtt_out import MqttOut
+from monitor.notices.systemd import Systemd
+from monitor.notices.telling import Telling
 from monitor.pages.app import ActRefused, Part, create_app
 from monitor.pages.guard import Guard
 from monitor.pages.live import Live
 from monitor.pages.serving import serve
-from monitor.readings import Act, Passing, WallStep
+from monitor.readings import Act, Passing
 from monitor.rig.faults import RigFaults
 from monitor.rig.feed_tables import SimulatedFeed
 from monitor.rig.load import load
@@ -44,7 +44,6 @@ from monitor.state_file import Saver, StateFile
 log = logging.getLogger("holdwater")
 
 ROUND_S = 0.2
-WALL_STEP_S = 2.0
 LOOP_LATE_S = 5.0
 KEPT = ("feeds", "page", "journal", "notices")
 """Tables that take effect at the next start only."""
@@ -56,6 +55,7 @@ class Daemon:
     def __init__(self, rig: Rig, rig_path: Path | None = None) -> None:
         self.rig, self.rig_path = rig, rig_path
         self.clock = LiveClock(speed=speed_of(rig.feeds))
+        self.wall = WallWatch(self.clock)
         self.inbox = Inbox(self.clock)
         self.started_s = self.round_s = time.monotonic()
         state_file = StateFile(rig.journal.file)
@@ -64,11 +64,12 @@ class Daemon:
         self.feeds: list[Feed] = []
         self.journal = Journal(rig.journal.file)
         self.live = Live(self.state_bytes)
+        self.telling = Telling(MqttOut(rig.broker)) if rig.broker is not None else None
+        self.systemd = Systemd()
         self._until = 0.0
         self._wake = asyncio.Event()
         self._stop = asyncio.Event()
         self._encode = msgspec.json.Encoder().encode
-        self._wall_offset_s = time.time() - self.clock.now()
         self._journal_ok = True
 
     def _begin(self, state_file: StateFile) -> Core:
@@ -102,16 +103,25 @@ class Daemon:
             self.journal.start()
             open_parts.callback(self._close, "journal", self.journal.close)
             open_parts.callback(self._close, "last round", self._end)
+            self._open_notices(open_parts)
             self._open_feeds(open_parts)
             server = asyncio.create_task(serve(Guard(create_app(self, self.live)), sock, self._stop))
             server.add_done_callback(lambda _: self._stop.set())
             ready()
+            self.systemd.ready(self.rig.about.name)
             try:
                 await self._decide()
             finally:
+                self.systemd.stopping()
                 self._stop.set()
                 self.live.close()
                 await server
+
+    def _open_notices(self, open_parts: ExitStack) -> None:
+        if self.telling is not None:
+            self.telling.follow(self.core.board, self.clock.now())
+            self.telling.out.start()
+            open_parts.callback(self._close, "notices", self.telling.out.close)
 
     def _open_feeds(self, open_parts: ExitStack) -> None:
         self._mark()
@@ -151,8 +161,9 @@ class Daemon:
                 wait.cancel()
 
     def _round(self) -> None:
-        """One round: decide, show, hand over for storage."""
-        self._watch_the_wall()
+        """One round: decide, show and tell, hand over for storage."""
+        if step := self.wall.step():
+            self.inbox.put(step)
         events, self._until = self.inbox.drain_to_now()
         changes: list[Change] = []
         for event in events:
@@ -160,11 +171,14 @@ class Daemon:
         changes += self.core.advance(self._until)
         if events or changes:
             self.live.changed()
+        self.round_s = time.monotonic()
+        if self.telling is not None:
+            self.telling.tell(self.round_s, changes, self.state_bytes)
+        self.systemd.alive(self.round_s)
         for event in events:
             self.journal.put(event)
         for change in changes:
             self.journal.put(change)
-        self.round_s = time.monotonic()
         self._keep(changes)
 
     def _keep(self, changes: list[Change]) -> None:
@@ -178,16 +192,6 @@ class Daemon:
             self.inbox.put(Act(self.clock.now(), "journal", "daemon", None, {"ok": ok}))
         if self.saver is not None:
             self.saver.tick(self.round_s, bool(alarms), self.core.save)
-
-    def _watch_the_wall(self) -> None:
-        """A wall clock that was stepped is noted; it moves nothing."""
-        if self.clock.speed != 1.0:
-            return
-        offset = time.time() - self.clock.now()
-        if abs(offset - self._wall_offset_s) > WALL_STEP_S:
-            self._wall_offset_s = offset
-            now = self.clock.now()
-            self.inbox.put(WallStep(now, now + offset))
 
     def _reload(self) -> None:
         """SIGHUP: check the rig file and take it over, keeping what is known; a wrong file changes nothing."""
@@ -210,6 +214,9 @@ class Daemon:
         self.rig, self.core = rig, Core(rig, old.save())
         self.core.past, self.core.wall_offset_s = old.past, old.wall_offset_s
         self.core.rejects, self.core.latest_rejects = old.rejects, old.latest_rejects
+        if self.telling is not None:
+            self.telling.follow(self.core.board, self.clock.now())
+        self.systemd.ready(rig.about.name)
         self.live.changed()
 
     @staticmethod
@@ -231,6 +238,7 @@ class Daemon:
             "scenario": next((f.scenario for f in self.rig.feeds if isinstance(f, SimulatedFeed)), None),
             "started_s": round(time.monotonic() - self.started_s, 1),
             "feeds": [feed.status()._asdict() for feed in self.feeds],
+            "notices": None if self.telling is None else self.telling.out.status()._asdict(),
             "dropped": self.inbox.dropped,
             "journal": journal._asdict(),
         }
@@ -240,10 +248,6 @@ class Daemon:
 
     def past(self, minutes: int) -> dict[str, Any]:
         return past(self.core, minutes)
-
-    def words(self, language: str) -> dict[str, Any]:
-        page_words = json.loads(files("dashboards").joinpath("words", f"{language}.json").read_text("utf-8"))
-        return {**page_words, "alarms": words("es" if language == "es" else "en")}
 
     def act(self, act: str, by: str, alarm: str | None, detail: dict[str, Any]) -> None:
         done = Act(self.clock.now(), act, by, alarm, detail or None)
@@ -256,8 +260,9 @@ class Daemon:
 
     def health(self) -> list[Part]:
         journal = self.journal.status()
+        told = [] if self.telling is None else [self.telling.out.status()]
         return [
-            *(_of_feed(feed.status()) for feed in self.feeds),
+            *(_of_feed(status) for status in [*(feed.status() for feed in self.feeds), *told]),
             Part("journal", journal.ok, "" if journal.ok else journal.why, "" if journal.ok else journal.do),
             self._deciding(),
             self._level(),

@@ -4,6 +4,8 @@ import time
 from collections.abc import Callable
 from typing import Protocol
 
+from monitor.readings import WallStep
+
 
 class Clock(Protocol):
     """What feeds and the daemon ask for the time. Tests bring their own."""
@@ -34,3 +36,24 @@ class LiveClock:
 
     def now(self) -> float:
         return self.start + (self._monotonic() - self._began) * self.speed
+
+
+class WallWatch:
+    """Notes when the wall clock is stepped against the daemon's own time line, which it moves by nothing."""
+
+    STEP_S = 2.0
+
+    def __init__(self, clock: Clock, wall: Callable[[], float] = time.time) -> None:
+        self._clock, self._wall = clock, wall
+        self._offset_s = wall() - clock.now()
+
+    def step(self) -> WallStep | None:
+        """What the wall clock says now, if it was stepped since the last call. A story's time is nobody's wall time."""
+        if self._clock.speed != 1.0:
+            return None
+        now = self._clock.now()
+        offset_s = self._wall() - now
+        if abs(offset_s - self._offset_s) <= self.STEP_S:
+            return None
+        self._offset_s = offset_s
+        return WallStep(now, now + offset_s)

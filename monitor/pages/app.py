@@ -13,6 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from monitor import __version__
 from monitor.pages.live import Live, TooManyStreams
+from monitor.pages.words import words
 
 TYPES = {
     ".html": "text/html; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8",
@@ -45,7 +46,6 @@ class Desk(Protocol):
 
     def state(self) -> dict[str, Any]: ...
     def past(self, minutes: int) -> dict[str, Any]: ...
-    def words(self, language: str) -> dict[str, Any]: ...
     def health(self) -> list[Part]: ...
     def act(self, act: str, by: str, alarm: str | None, detail: dict[str, Any]) -> None: ...
     @property
@@ -140,9 +140,9 @@ def _serve_state(app: FastAPI, desk: Desk, live: Live) -> None:
         return Response(encode(desk.past(minutes)), media_type="application/json")
 
     @app.get("/api/words/{language}")
-    async def words(language: Literal["en", "es"]) -> Response:
+    async def words_of(language: Literal["en", "es"]) -> Response:
         """Every word the pages show, alarms included."""
-        return Response(encode(desk.words(language)), media_type="application/json")
+        return Response(encode(words(language)), media_type="application/json")
 
     @app.get("/healthz")
     async def healthz() -> Response:

@@ -1,0 +1,87 @@
+"""What the daemon tells others over MQTT: the state each second, each alarm as it changes, and that it lives.
+
+Whoever tells something here never waits and never fails. Nothing piles up: of what passes only the newest is sent, and
+what is retained is sent again, as it then stands, each time the broker is back.
+"""
+
+import threading
+
+from paho.mqtt.client import Client
+
+from monitor.feeds.broker import address
+from monitor.feeds.connection import Connection
+from monitor.feeds.feed import CLOSED, ITSELF, NOT_STARTED, FeedStatus, Trouble
+from monitor.rig.feed_tables import Broker
+
+TOPIC = "holdwater/rig/"
+ALIVE = TOPIC + "alive"
+LOOP_S = 0.05
+
+
+class MqttOut:
+    """Topics are given without ``holdwater/rig/``."""
+
+    name = "notices"
+
+    def __init__(self, broker: Broker) -> None:
+        self._trouble: Trouble | None = NOT_STARTED
+        self._lock = threading.Lock()
+        self._retained: dict[str, bytes] = {}
+        self._changed: set[str] = set()
+        self._passing: dict[str, bytes] = {}
+        self._sent = 0
+        self._connection = Connection(self.name, broker, self, LOOP_S)
+
+    def start(self) -> None:
+        self._trouble = Trouble(f"The broker at {address(self._connection.broker)} is being called.", ITSELF)
+        self._connection.start()
+
+    def close(self) -> None:
+        self._connection.close()
+        self._trouble = CLOSED
+
+    def status(self) -> FeedStatus:
+        trouble = self._trouble
+        why, do = trouble or Trouble("", "")
+        return FeedStatus(self.name, trouble is None, why, do, self._sent, 0)
+
+    def say(self, topic: str, said: bytes) -> None:
+        """Something of now: sent at most once, dropped where the broker is not there."""
+        with self._lock:
+            self._passing[topic] = said
+
+    def keep(self, topic: str, said: bytes) -> None:
+        """Something that stands: the broker keeps it for whoever asks later."""
+        with self._lock:
+            self._retained[topic] = said
+            self._changed.add(topic)
+
+    # -- the connection's side --------------------------------------------------------------------------------
+
+    def prepare(self, client: Client) -> None:
+        client.will_set(ALIVE, "gone", qos=1, retain=True)
+
+    def accepted(self, client: Client) -> None:
+        client.publish(ALIVE, "up", qos=1, retain=True)
+        with self._lock:
+            self._changed |= self._retained.keys()
+            self._passing.clear()
+
+    def between(self, client: Client) -> None:
+        if client.want_write():  # a broker that takes its time gets the newest when it is ready
+            return
+        with self._lock:
+            changed = {topic: self._retained[topic] for topic in self._changed}
+            passing, self._passing, self._changed = self._passing, {}, set()
+        for topic, said in changed.items():
+            client.publish(TOPIC + topic, said, qos=1, retain=True)
+        for topic, said in passing.items():
+            client.publish(TOPIC + topic, said, qos=0)
+        self._sent += len(changed) + len(passing)
+
+    def leave(self, client: Client) -> None:
+        client.publish(ALIVE, "gone", qos=1, retain=True)
+        client.loop(LOOP_S)
+
+    def trouble(self, trouble: Trouble | None) -> None:
+        self._trouble = trouble

@@ -1,0 +1,136 @@
+"""What the daemon tells others: heard by mosquitto_sub, and by a socket in systemd's place."""
+
+import json
+import os
+import signal
+import socket
+import subprocess
+from collections.abc import Iterator
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+import pytest
+from brokers import Mosquitto
+from daemons import Holdwater, holdwater, write_rig
+from talkers import Pack, level, talking
+from waiting import until
+
+
+class Listener:
+    """mosquitto_sub on one topic filter; `-v` puts the topic before each payload."""
+
+    def __init__(self, broker: Mosquitto, topic: str, *more: str) -> None:
+        self.out = (
+            broker.folder / f"heard-{topic.replace('/', '-').replace('#', 'all')}-{len(list(broker.folder.iterdir()))}"
+        )
+        with self.out.open("w") as out:
+            at = ["-h", "localhost", "-p", str(broker.port)]
+            self.process = subprocess.Popen(["mosquitto_sub", *at, "-v", "-t", topic, *more], stdout=out)
+
+    def heard(self) -> list[tuple[str, str]]:
+        lines = self.out.read_text("utf-8").split("\n")[:-1]
+        return [(topic.removeprefix("holdwater/rig/"), said) for topic, _, said in (x.partition(" ") for x in lines)]
+
+    def of(self, topic: str) -> list[str]:
+        return [said for heard, said in self.heard() if heard == topic]
+
+    def last(self, topic: str) -> Any:
+        said = self.of(topic)
+        return json.loads(said[-1]) if said else {}
+
+    def end(self) -> None:
+        self.process.kill()
+        self.process.wait()
+
+
+@pytest.fixture
+def listen(broker: Mosquitto) -> Iterator[Any]:
+    listeners: list[Listener] = []
+
+    def start(topic: str, *more: str) -> Listener:
+        listeners.append(Listener(broker, topic, *more))
+        return listeners[-1]
+
+    yield start
+    for each in listeners:
+        each.end()
+
+
+@pytest.fixture
+def running(broker: Mosquitto, tmp_path: Path) -> Iterator[Holdwater]:
+    folder = tmp_path / "daemon"
+    folder.mkdir()
+    with holdwater(folder, "run", write_rig(folder / "rig.toml", f'mqtt = "{broker.url}"')) as running:
+        until(lambda: running.health()[1]["notices"]["ok"], what="connected")
+        yield running
+
+
+def low(s: float) -> Pack:
+    return level(0.15 + 0.001 * (s * 5 % 2 < 1))
+
+
+@pytest.mark.broker
+def test_the_state_each_second_and_alarms_by_name(running: Holdwater, broker: Mosquitto, listen) -> None:
+    ear = listen("holdwater/rig/#")
+    until(lambda: len(ear.of("state")) >= 4, what="a state each second")
+    ats = [json.loads(said)["at"] for said in ear.of("state")]
+    assert all(later - earlier > 0.5 for earlier, later in pairwise(ats))
+    assert ear.last("state")["rig"]["name"] == "Test rig"
+    assert ear.of("alive") == ["up"]
+    assert ear.last("alarm/dry")["state"] == "normal"
+    with talking([*broker.publisher("holdwater/tank/readings"), "-l"], low):
+        until(lambda: ear.last("alarm/dry")["state"] == "unacknowledged", what="told of")
+        assert ear.last("alarm/dry")["priority"] == "critical"
+        running.http.post("/api/act", json={"act": "acknowledge", "alarm": "dry"})
+        until(lambda: ear.last("alarm/dry")["state"] == "acknowledged")
+    late = listen("holdwater/rig/alarm/#", "--retained-only")
+    until(lambda: late.last("alarm/dry").get("state") == "acknowledged", what="kept by the broker")
+    assert running.rejects() == {}, "the daemon takes no offence at its own word"
+
+
+@pytest.mark.broker
+def test_the_will_speaks_for_a_killed_daemon(running: Holdwater, listen) -> None:
+    ear = listen("holdwater/rig/alive")
+    until(lambda: ear.of("alive") == ["up"])
+    running.kill()
+    until(lambda: ear.of("alive") == ["up", "gone"], 20.0)
+
+
+@pytest.mark.broker
+def test_a_daemon_that_ends_says_so(running: Holdwater, listen) -> None:
+    ear = listen("holdwater/rig/alive")
+    until(lambda: ear.of("alive") == ["up"])
+    assert running.stop() == 0
+    until(lambda: ear.of("alive") == ["up", "gone"])
+
+
+@pytest.mark.broker
+def test_alarms_are_told_anew_when_the_broker_is_back(running: Holdwater, broker: Mosquitto, listen) -> None:
+    """Without a store of its own the broker has forgotten all that it kept."""
+    with talking([*broker.publisher("holdwater/tank/readings"), "-l"], low):
+        running.until_alarm("dry")
+    broker.kill()
+    until(lambda: not running.health()[1]["notices"]["ok"])
+    assert "broker" in running.health()[1]["notices"]["do"]
+    broker.start()
+    until(lambda: running.health()[1]["notices"]["ok"], 15.0)
+    ear = listen("holdwater/rig/#")
+    until(lambda: ear.last("alarm/dry").get("state") not in (None, "normal"))
+    until(lambda: ear.of("alive") == ["up"])
+
+
+def test_systemd_is_told(tmp_path: Path) -> None:
+    with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as manager:
+        manager.bind(str(tmp_path / "notify"))
+        manager.settimeout(20.0)
+        env = {**os.environ, "NOTIFY_SOCKET": str(tmp_path / "notify"), "WATCHDOG_USEC": "2000000"}
+        rig = write_rig(tmp_path / "rig.toml", 'serial = "/dev/no-such-port"')
+        with holdwater(tmp_path, "run", rig, env=env) as running:
+            assert manager.recv(100).decode().split("\n") == ["READY=1", "STATUS=Watches Test rig"]
+            assert [manager.recv(100) for _ in range(3)] == [b"WATCHDOG=1"] * 3
+            running.tell(signal.SIGTERM)
+            assert running.process.wait(10.0) == 0
+            said = []
+            while b"STOPPING=1" not in said:
+                said.append(manager.recv(100))
