@@ -12,7 +12,6 @@ from waiting import until
 
 from monitor.changes import AlarmChange, Change, Forecast
 from monitor.core import Core
-from monitor.journal.export import recorded
 from monitor.journal.rebuild import changes, rebuild
 from monitor.rig.load import load
 
@@ -58,12 +57,17 @@ def by_kind(told: Iterator[Change] | list[Change]) -> tuple[list[AlarmChange], l
     return alarms, [change.line() for change in told if isinstance(change, Forecast)]
 
 
-def replayed(rig: Path, journal: Path, folder: Path) -> tuple[list[dict], list[dict]]:
-    """The same by the command."""
-    feed, events = folder / "feed.jsonl", folder / "events.jsonl"
-    feed.write_bytes(b"".join(recorded(journal)))
-    ended = command("replay", rig, feed, "--events", events)
+def said(*arguments: str | Path) -> str:
+    ended = command(*arguments)
     assert ended.returncode == 0, ended.stderr
+    return ended.stdout
+
+
+def replayed(rig: Path, folder: Path) -> tuple[list[dict], list[dict]]:
+    """The same by the commands."""
+    feed, events = folder / "feed.jsonl", folder / "events.jsonl"
+    said("journal", rig, "--feed", feed)
+    said("replay", rig, feed, "--events", events)
     lines = [json.loads(line) for line in events.read_text("utf-8").splitlines()]
     return [each for each in lines if each["event"] == "alarm"], [each for each in lines if each["event"] == "forecast"]
 
@@ -81,13 +85,17 @@ def test_a_minute_over_mqtt(broker: Mosquitto, tmp_path: Path) -> None:
     assert {"dry-soon", "node-lost"} <= {alarm.alarm for alarm in alarms}
     assert any(alarm.by == "Ana" for alarm in alarms)
     assert (alarms, forecasts) == by_kind(once_more(rig, journal))
-    said_alarms, said_forecasts = replayed(rig, journal, tmp_path)
+    said_alarms, said_forecasts = replayed(rig, tmp_path)
     assert said_forecasts == forecasts
     assert [each for each in said_alarms if each["alarm"] == "dry-soon"] == [
         {key: value for key, value in each.line().items() if key != "subject"}
         for each in alarms
         if each.alarm == "dry-soon"
     ]
+    assert "dry-soon" in said("journal", rig, "--csv", "alarms")
+    assert "tank/level" in said("journal", rig, "--csv", "readings").splitlines()[0]
+    assert "can be read" in said("journal", rig, "--check")
+    assert "signals" in said("journal", rig)
 
 
 def test_a_simulated_half_hour(tmp_path: Path) -> None:
@@ -100,4 +108,4 @@ def test_a_simulated_half_hour(tmp_path: Path) -> None:
     assert len(forecasts) > 100
     assert alarms
     assert (alarms, forecasts) == by_kind(once_more(rig, journal))
-    assert replayed(rig, journal, tmp_path)[1] == forecasts
+    assert replayed(rig, tmp_path)[1] == forecasts
