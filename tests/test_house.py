@@ -213,8 +213,8 @@ def test_an_arrow_that_runs_down_is_none():
 
 @pytest.mark.parametrize("text", [
     "import os", "import time", "from threading import Thread", "import socket", "from pathlib import Path",
-    "import fastapi", "from datetime import datetime", "import random", "from random import gauss", "x = Random()", "open('x')",
-    "datetime.now()", "datetime.datetime.utcnow()", "print(1)",
+    "import fastapi", "from datetime import datetime", "import random", "from random import gauss", "x = Random()",
+    "open('x')", "datetime.now()", "datetime.datetime.utcnow()", "print(1)",
 ])  # fmt: skip
 def test_touching_the_world_is_seen(text):
     assert touches_the_world(text)

@@ -10,6 +10,7 @@ from monitor.changes import AlarmChange, Forecast
 from monitor.core import Core
 from monitor.readings import Act, Alive, Pack, Passing, Record
 from monitor.rig.load import parse
+from monitor.wire.recorded import write_event
 
 BEGIN = 1_795_600_000.0
 RATES = {"Rides": 22.0, "Stalls": 14.0}  # l/min, the nominal ones
@@ -153,6 +154,20 @@ class Watched(Trailer):
     def raised(self):
         """The names of all alarms raised so far, in order."""
         return [a.alarm for a in self.alarms if isinstance(a, AlarmChange) and a.state == "unacknowledged"]
+
+
+def record_a_day(path, hours, level_hz):
+    """Write a recording of work and pauses on a tap that does not quite carry the pumps; gives the trailer."""
+    trailer = Trailer(900.0, level_hz=level_hz)
+    with path.open("wb") as sink:
+        for part in range(12 * hours):
+            if part % 2:
+                trailer.runs(300, tap=20.0 if trailer.volume_l < 800 else 0.0)
+            else:
+                trailer.runs(300, *(("Rides", "Stalls") if part // 12 % 2 else ("Stalls",)), tap=13.0)
+            sink.writelines(write_event(event) for event in trailer.events)
+            trailer.events.clear()
+    return trailer
 
 
 def played(events, core=None):

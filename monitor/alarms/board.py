@@ -83,8 +83,7 @@ class Board:
 
     def state_of(self, alarm: str, subject: str | None = None) -> State:
         """The state of one instance, or with no subject the most demanding one among all of that name."""
-        states = [one.life.state for one in self._named(alarm) if subject in (None, one.subject)]
-        return min(states, key=_DEMANDING.index, default="normal")
+        return most_demanding(one.life.state for one in self._named(alarm) if subject in (None, one.subject))
 
     def standing(self) -> list[dict[str, Any]]:
         """All that is not normal, by priority, then age: oldest first, so that nothing moves under a finger.
@@ -168,6 +167,11 @@ class Board:
 
     def _named(self, alarm: str) -> Iterator[Instance]:
         return (one for (name, _), one in self._instances.items() if name == alarm)
+
+
+def most_demanding(states: Iterable[State]) -> State:
+    """The state of several instances as a whole."""
+    return min(states, key=_DEMANDING.index, default="normal")
 
 
 def _entry(one: Instance, cause: Instance | None, followers: Iterable[AlarmName]) -> dict[str, Any]:

@@ -20,6 +20,7 @@ from monitor.forecast.habits import CrewHabit, Rest, TriggerHabit
 HORIZON_S = 3600.0
 GRID_S = 5.0
 CELLS = int(HORIZON_S / GRID_S) + 2
+LAST = CELLS - 1
 BANK = 48
 PATHS = 100
 FEW = 50  # enough while the heel is far off, whatever happens
@@ -71,7 +72,7 @@ class Bank:
     def refresh(self, random: Random) -> None:
         """Make some paths anew, so that the bank follows the habit; all of them while little is known."""
         seen = len(self.habit.on.seen)
-        many = BANK if not self.after_on or (seen < 40 and seen >= 1.3 * self._known) else 1
+        many = BANK if not self.after_on or (seen < 40 and seen > 1.3 * self._known) else 1
         if many == BANK:
             self._known = seen
         on, off = self.habit.on.lasting(), self.habit.off.lasting()
@@ -233,7 +234,17 @@ def one_path(
         t += step
         if not resting:
             work += step
-        total = sum([pump.rate_l_s * seconds_drawn(pump, work) for pump in pumps])
+        total = 0.0
+        for rate_l_s, drawing, residual_s, after in pumps:  # `seconds_drawn`, written out: the forecast lives here
+            beyond = work - residual_s
+            if beyond > 0.0:
+                cell = beyond / GRID_S
+                floor = int(cell)
+                low = after[floor] if floor < LAST else after[LAST]
+                seconds = low + (cell - floor) * (after[floor + 1] - low) if floor < LAST else low
+                total += rate_l_s * (residual_s + seconds if drawing else seconds)
+            elif drawing:
+                total += rate_l_s * work
         left -= total - drawn
         drawn = total
         if flowing:
