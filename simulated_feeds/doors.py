@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from itertools import count
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Protocol
+from typing import Any, Protocol, Self
 from urllib.parse import urlsplit
 
 import paho.mqtt.client as mqtt
@@ -32,8 +32,8 @@ class Door(Protocol):
 class Opened:
     """A door that closes itself at the end of a `with`."""
 
-    def __enter__(self) -> "Door":
-        return self  # type: ignore[return-value]
+    def __enter__(self) -> Self:
+        return self
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
         self.close()

@@ -31,7 +31,7 @@ class Place:
             if self.moving:
                 self._arrive()
             self.tap.connected = False
-        elif phase == "work":
+        elif phase in ("work", "break"):
             self.tap.connected = True
 
     def _arrive(self) -> None:

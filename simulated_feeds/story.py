@@ -17,6 +17,7 @@ from simulated_feeds.sensor import Instant
 from simulated_feeds.surface import Surface, Swing
 from simulated_feeds.truth import Truth, Truths
 from simulated_feeds.units import BadScenario, amount
+from simulated_feeds.world import Segment
 
 Event = dict[str, Any]
 DEFAULT_START_AT = 1_795_600_000.0
@@ -52,6 +53,9 @@ class Story:
         self._waiting: list[tuple[float, int, Event]] = []
         self._order = count()
         self._last_at = start_at
+        self._says_so = bool(scenario.tables.get("crew", {}).get("says_so", False))
+        self._phase = ""
+        self._on_tour = False
         self._plan_acts()
 
     @property
@@ -136,9 +140,25 @@ class Story:
         self.world.run_to(until_s)
         for segment in self.world.segments[len(self.swings):]:
             self.swings.append(self._surface.follow(segment))
+            self._say(segment)
         for node in self.aboard.nodes:
             for sent in node.send(until_s, self._look):
                 heappush(self._waiting, (sent.at_s, next(self._order), _as_event(sent)))
+
+    def _say(self, segment: Segment) -> None:
+        """A crew that says so touches the page when it packs up, and when it is set up at another place."""
+        before, self._phase = self._phase, segment.phase
+        if not self._says_so or before == segment.phase:
+            return
+        self._on_tour = self._on_tour or segment.phase == "tow"
+        if segment.phase == "pack":
+            self._touch("packing-up", segment.start_s)
+        elif before == "setup" and self._on_tour:
+            self._on_tour = False
+            self._touch("new-place", segment.start_s)
+
+    def _touch(self, act: str, at_s: float) -> None:
+        heappush(self._waiting, (at_s, next(self._order), {"act": act, "by": "foreman"}))
 
     def _begin(self, due: Due) -> None:
         """A fault of the scenario comes due; those of the world come by themselves."""

@@ -143,3 +143,9 @@ def test_a_file_of_ones_own_with_a_rig_beside_it(tmp_path: Path) -> None:
     (tmp_path / "mine.toml").write_text(rig, encoding="utf-8")
     (tmp_path / "day.toml").write_text('title = "Mine"\nrig = "mine"\n', encoding="utf-8")
     assert "My tank" in open_scenario(tmp_path / "day.toml").rig_toml
+
+
+def test_a_crew_that_says_so_touches_the_page() -> None:
+    story = open_scenario("flipped-slope")
+    acts = [(event["act"], event["at"] - story.start_at) for event in story.events() if "act" in event]
+    assert acts == [("packing-up", 720.0), ("new-place", 1500.0)]
