@@ -156,9 +156,9 @@ class Core:
             self.outlook.learn_tap(at, meter.inflow.l_min, belief.volume_l)
 
     def _seen(self) -> Seen | None:
-        """The level of this second: the mean of the sensors that spoke (with two, tilt falls out)."""
-        seconds = [level.sense.second() for level in self.intake.levels]
-        spoke = [s for s in seconds if s is not None]
+        """The level of this second: the mean of the sound sensors that spoke (with two, tilt falls out)."""
+        seconds = [(self.intake.signals[level.settings.reading], level.sense.second()) for level in self.intake.levels]
+        spoke = [s for signal, s in seconds if s is not None and signal.quality != "bad"]
         if not spoke:
             return None
         return Seen(sum(s.height_m for s in spoke) / len(spoke), sum(s.readings for s in spoke))

@@ -254,6 +254,20 @@ def test_a_level_that_is_no_height_in_the_tank_is_not_taken(record):
     assert watched.core.judge.level.quality == "bad"
 
 
+def test_of_two_levels_the_one_that_has_frozen_is_left_out():
+    """A second sensor shows the same digits for ten minutes while a pump draws: only the first one counts."""
+    two = rig(levels=("[tank.level]", '[[tank.level]]\nreading = "aft/level"\nmeasures = "height"\n[[tank.level]]'))
+    watched = Watched(800.0, core=Core(two))
+    for second in range(660):
+        frozen_m = 0.8 if second >= 60 else watched.volume_l / 1000 + watched.random.gauss(0, 0.002)
+        watched.send(0.05, "aft", Record("aft/level", "m", frozen_m))
+        watched.runs(1, *(("Rides",) if second >= 60 else ()))
+    assert watched.state("level-signal", "aft/level") in ("unacknowledged", "suppressed by design")
+    assert watched.state("level-signal", "tank/level") == "normal"
+    assert watched.core.judge.level.quality == "good"
+    assert abs(watched.off_l) < 15.0
+
+
 # -- nodes that go -----------------------------------------------------------------------------------------------------
 
 
