@@ -46,6 +46,7 @@ class Redundancy:
         self._metered_l = self._drawn_l = 0.0
         self._constants: list[float] = []
         self._idle, self._since = True, 0.0
+        self._known: dict[float, Residual | None] = {}
 
     def add(self, at: float, level_l: float | None, metered_l: float, drawn_l: float, idle: bool) -> None:
         """One second: the level as a volume, if there is one, and the water that moved in it."""
@@ -58,6 +59,7 @@ class Redundancy:
             self._close(at)
 
     def _close(self, at: float) -> None:
+        self._known.clear()
         if self._constants:
             middle = at - BUCKET_S / 2
             constant, readings = median(self._constants), len(self._constants)
@@ -67,10 +69,19 @@ class Redundancy:
     def forget(self) -> None:
         """The level stands elsewhere (a move, a jump): nothing before may be compared with what follows."""
         self.buckets.clear()
+        self._known.clear()
         self._constants, self._idle = [], True
 
     def over(self, window_s: float, noise_l: float) -> Residual | None:
-        """The newest span against the one `window_s` earlier, or None while the record is shorter."""
+        """The newest span against the one `window_s` earlier, or None while the record is shorter.
+
+        Asked each second, it is worked out anew only when a bucket has closed.
+        """
+        if window_s not in self._known:
+            self._known[window_s] = self._compare(window_s, noise_l)
+        return self._known[window_s]
+
+    def _compare(self, window_s: float, noise_l: float) -> Residual | None:
         buckets = self.buckets
         span = SPAN if window_s >= LONG_S else 1
         reach_s = window_s + (span - 1) * BUCKET_S  # from the first to the last bucket: the spans' middles lie inside

@@ -172,18 +172,6 @@ class Start:
         return Pump(rate_l_s, drawing, rest.draw(random), bank[int(random.random() * len(bank))])
 
 
-def seconds_drawn(pump: Pump, working_s: float) -> float:
-    """Seconds of the next `working_s` in which the pump draws, on this path."""
-    beyond = working_s - pump.residual_s
-    if beyond <= 0.0:
-        return working_s if pump.drawing else 0.0
-    cell = beyond / GRID_S
-    k = min(int(cell), CELLS - 2)
-    low = pump.after[k]
-    drawn = low + (cell - k) * (pump.after[k + 1] - low)
-    return pump.residual_s + drawn if pump.drawing else drawn
-
-
 class Rests:
     """The crew's coming rests, drawn path by path as (begin, end) in seconds from now."""
 
@@ -235,7 +223,7 @@ def one_path(
         if not resting:
             work += step
         total = 0.0
-        for rate_l_s, drawing, residual_s, after in pumps:  # `seconds_drawn`, written out: the forecast lives here
+        for rate_l_s, drawing, residual_s, after in pumps:  # written out: most of a forecast's time is spent here
             beyond = work - residual_s
             if beyond > 0.0:
                 cell = beyond / GRID_S
