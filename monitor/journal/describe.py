@@ -1,10 +1,9 @@
 """What is in a journal, how big it is, how much a day: for its owner."""
 
-import sqlite3
 from datetime import UTC, datetime, tzinfo
 from pathlib import Path
 
-from monitor.journal.faults import explain
+from monitor.journal.faults import JournalDamaged
 from monitor.journal.schema import run_of, since_began_us, used_bytes
 from monitor.journal.stored import FOREVER_US, Reader, opened
 
@@ -21,17 +20,17 @@ def summary(path: Path, zone: tzinfo = UTC) -> str:
 
 
 def check(path: Path) -> list[str]:
-    """What is broken in a journal, each in a sentence; reads all of it. Raises JournalFault."""
-    with opened(path) as reader:
-        reader.damaged = 0
-        try:
+    """What is broken in a journal, each in a sentence; reads all of it. Raises JournalFault where there is none."""
+    try:
+        with opened(path) as reader:
+            reader.damaged = 0
             found = [str(row[0]) for row in reader.db.execute("pragma integrity_check")]
             broken = [] if found == ["ok"] else [f"SQLite says: {each}." for each in found]
             for _ in reader.blocks(0, FOREVER_US):
                 pass
-        except sqlite3.Error as error:
-            return [str(explain(error, path))]
-        return broken + ([f"{_many(reader.damaged, 'block')} of readings can't be read."] if reader.damaged else [])
+    except JournalDamaged as fault:
+        return [fault.why]
+    return broken + ([f"{_many(reader.damaged, 'block')} of readings can't be read."] if reader.damaged else [])
 
 
 def _size(path: Path, reader: Reader) -> str:

@@ -2,7 +2,7 @@
 
 import math
 from bisect import bisect_left
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 
 from monitor.journal.blocks import Trace
 
@@ -21,16 +21,15 @@ class Heap:
     def mean(self) -> float:
         return self.sum / self.n
 
-    def add(self, values: Iterable[float]) -> None:
-        finite = [value for value in values if value - value == 0.0]
-        if finite:
-            self.merge(len(finite), sum(finite), min(finite), max(finite))
-
-    def merge(self, n: int, total: float, lo: float, hi: float) -> None:
-        """So many values more, of which only this is known."""
-        self.n += n
-        self.sum += total
-        self.lo, self.hi = min(self.lo, lo), max(self.hi, hi)
+    def add(self, values: Sequence[float]) -> None:
+        total = sum(values)
+        if total - total != 0.0:
+            values = [value for value in values if value - value == 0.0]
+            total = sum(values)
+        if values:
+            self.n += len(values)
+            self.sum += total
+            self.lo, self.hi = min(self.lo, *values), max(self.hi, *values)
 
 
 def buckets(trace: Trace, origin_us: int, width_us: int) -> Iterator[tuple[int, tuple[float, ...]]]:

@@ -6,7 +6,7 @@ Windows are in wall time, as far as it is known. Every question opens the file a
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, TypeAlias
 
 from monitor.changes import AlarmChange, Forecast
 from monitor.journal.blocks import LONGEST_US, Trace, traces
@@ -17,10 +17,13 @@ from monitor.journal.schema import place
 from monitor.journal.stored import FOREVER_US, Reader, Stored, opened
 from monitor.journal.stretches import Stretch, stretches
 
+Share: TypeAlias = tuple[int, float, float, float, int]
+"""Which point, and the least, mean, most and number of some of its values."""
 RAW_US = 3_700_000_000
 LATE_US = 600_000_000
 """So much later than it was measured a reading may have come and still stand in its place."""
 MOST_POINTS = 10_000
+_new = tuple.__new__  # half the cost of Point(…), and a picture has thousands
 
 
 class Signal(NamedTuple):
@@ -105,20 +108,24 @@ class _Picture:
     def series(self, names: list[str]) -> list[Series]:
         known = _signals(self.reader)
         wanted = {name: known[name] for name in names if name in known}
-        heaps: dict[str, dict[int, Heap]] = {name: {} for name in names}
+        heaps: dict[str, dict[int, Heap]] = {name: {} for name in wanted}
+        shares: dict[str, dict[int, Share]] = {name: {} for name in names}
         for stretch in self.window:
             for name, (_, _, signal) in wanted.items() if not self.raw else ():
-                self._add_minutes(heaps[name], stretch, signal)
+                _merge(shares[name], self._minutes(stretch, signal))
             for trace in self._traces(stretch, frozenset(wanted)):
                 if trace.unit == wanted[trace.name][1]:
                     self._add(heaps[trace.name], stretch, trace)
+        for name, found in heaps.items():
+            _merge(shares[name], {number: (number, h.lo, h.mean, h.hi, h.n) for number, h in found.items() if h.n})
         source: Literal["raw", "minute"] = "raw" if self.raw else "minute"
-        return [Series(name, known.get(name, ("", "", 0))[1], source, self._points(heaps[name])) for name in names]
+        return [Series(name, known.get(name, ("", "", 0))[1], source, self._points(shares[name])) for name in names]
 
-    def _points(self, heaps: dict[int, Heap]) -> list[Point]:
+    def _points(self, shares: dict[int, Share]) -> list[Point]:
+        since_us, width_us = self.since_us, self.width_us
         return [
-            Point((self.since_us + number * self.width_us) / 1e6, heap.lo, heap.mean, heap.hi, heap.n)
-            for number, heap in sorted(heaps.items())
+            _new(Point, ((since_us + number * width_us) / 1e6, lo, mean, hi, n))
+            for number, lo, mean, hi, n in sorted(shares.values())
         ]
 
     def _raw_is_there(self) -> bool:
@@ -128,12 +135,11 @@ class _Picture:
 
     # -- from the roll-up -------------------------------------------------------------------------------------
 
-    def _add_minutes(self, heaps: dict[int, Heap], stretch: Stretch, signal: int) -> None:
+    def _minutes(self, stretch: Stretch, signal: int) -> dict[int, Share]:
         first, last = stretch.from_us // MINUTE_US, (stretch.upto_us - 1) // MINUTE_US
         offset_us = stretch.run.shift_us - self.since_us
         values = offset_us, self.width_us, signal, stretch.run.id, first, last
-        for number, n, total, lo, hi in self.reader.db.execute(_MINUTES, values):
-            heaps.setdefault(number, Heap()).merge(n, total, lo, hi)
+        return {row[0]: row for row in self.reader.db.execute(_MINUTES, values)}
 
     # -- from raw readings, or those that are not in the roll-up yet --------------------------------------------
 
@@ -162,8 +168,23 @@ class _Picture:
             heaps.setdefault(number, Heap()).add(values)
 
 
-_MINUTES = """select max(0, (minute * 60000000 + ?) / ?) as number, sum(n), sum(mean * n), min(lo), max(hi)
+# a minute that begins before the window falls in its first point: SQLite's division rounds towards nought
+_MINUTES = """select (minute * 60000000 + ?) / ? as number, min(lo), sum(mean * n) / sum(n), max(hi), sum(n)
     from minute where signal = ? and run = ? and minute between ? and ? group by number"""
+
+
+def _merge(shares: dict[int, Share], more: dict[int, Share]) -> None:
+    """More of the same signal: where two speak of one point, together."""
+    both = shares.keys() & more.keys()
+    joined = {number: _joined(shares[number], more[number]) for number in both}
+    shares |= more
+    shares |= joined
+
+
+def _joined(one: Share, other: Share) -> Share:
+    number, lo, mean, hi, n = one
+    _, other_lo, other_mean, other_hi, more = other
+    return number, min(lo, other_lo), (mean * n + other_mean * more) / (n + more), max(hi, other_hi), n + more
 
 
 def _signals(reader: Reader) -> dict[str, tuple[str, str, int]]:

@@ -1,6 +1,6 @@
 """What goes when the journal grows old or big: raw readings first, roll-ups after years, alarms and acts never.
 
-Thinning takes a bite at a time, so that it never holds up the writer: an hour of readings every ten minutes. The pages
+Thinning takes a bite at a time, so that it never holds up the writer: an hour of readings every five minutes. The pages
 it frees are written again; the file doesn't shrink.
 """
 

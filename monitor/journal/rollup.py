@@ -1,6 +1,6 @@
 """The minute roll-up: least, mean, most and count of each signal in each minute.
 
-It is gathered in memory as blocks are stored and written every ten minutes, so that a card is not worn by it. A mark
+It is gathered in memory as blocks are stored and written every five minutes, so that a card is not worn by it. A mark
 in the same transaction says how far it goes; what lies after the mark is gathered again when the file is opened.
 What is believed is rolled up with the readings, under names of the node ``rig``.
 """
@@ -16,7 +16,7 @@ from monitor.journal.rows import text
 
 MINUTE_US = 60_000_000
 DAY_US = 1440 * MINUTE_US
-EVERY_US = 10 * MINUTE_US
+EVERY_US = 5 * MINUTE_US
 ROW_BYTES = 20  # a block's key, shape and count
 MOST_SIGNALS = 2000
 BELIEFS = {

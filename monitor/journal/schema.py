@@ -17,6 +17,7 @@ from monitor.journal.faults import NAME_ANOTHER, JournalFault
 APPLICATION_ID = 0x486F6C64
 PLACE_BITS = 46
 LONGEST_RUN_US = 1 << PLACE_BITS  # 2.2 years
+PAGE_BYTES = 1024
 BUSY_S = 2.0
 PRAGMAS = (
     "journal_mode = wal",
@@ -89,7 +90,7 @@ def open_to_write(path: Path) -> Database:
     os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644))  # SQLite would open it to read, and half-way
     db = Database(sqlite3.connect(path, timeout=BUSY_S))
     try:
-        _refuse_strangers(db, path)
+        _claim(db, path)
         for pragma in PRAGMAS:
             db.execute(f"pragma {pragma}").fetchall()
         migrations.apply(db)
@@ -112,11 +113,15 @@ def _flush_folder(path: Path) -> None:
         os.close(folder)
 
 
-def _refuse_strangers(db: Database, path: Path) -> None:
-    """A new file is marked as ours before anything else, so that one cut short in its making is known again."""
+def _claim(db: Database, path: Path) -> None:
+    """A new file is marked as ours before anything else, so that one cut short in its making is known again.
+
+    Pages are small, since every commit writes the last of each table anew.
+    """
     if _pragma(db, "application_id") != APPLICATION_ID:
         if db.execute("select 1 from sqlite_master").fetchone():
             raise JournalFault(f"{path} is a database, but no journal.", NAME_ANOTHER)
+        db.execute(f"pragma page_size = {PAGE_BYTES}")
         db.execute(f"pragma application_id = {APPLICATION_ID}")
     newer = {step.name for step in migrations.applied(db)} - {step.name for step in migrations._migrations}
     if newer:
