@@ -28,6 +28,7 @@ from monitor.feeds.inbox import Inbox
 from monitor.feeds.open import open_feeds, speed_of
 from monitor.journal.writer import Journal
 from monitor.notices.mqtt_out import MqttOut
+from monitor.notices.permit import Permit, said
 from monitor.notices.systemd import Systemd
 from monitor.notices.telling import Telling
 from monitor.pages.app import ActRefused, Part, create_app
@@ -64,7 +65,8 @@ class Daemon:
         self.feeds: list[Feed] = []
         self.journal = Journal(rig.journal.file)
         self.live = Live(self.state_bytes)
-        self.telling = Telling(MqttOut(rig.broker)) if rig.broker is not None else None
+        permit = Permit() if rig.notices.permit and self.source == "live" else None
+        self.telling = Telling(MqttOut(rig.broker), permit) if rig.broker is not None else None
         self.systemd = Systemd()
         self._until = 0.0
         self._wake = asyncio.Event()
@@ -173,7 +175,7 @@ class Daemon:
             self.live.changed()
         self.round_s = time.monotonic()
         if self.telling is not None:
-            self.telling.tell(self.round_s, changes, self.state_bytes)
+            self.telling.tell(self.round_s, self.core, changes, self.state_bytes)
         self.systemd.alive(self.round_s)
         for event in events:
             self.journal.put(event)
@@ -239,6 +241,7 @@ class Daemon:
             "started_s": round(time.monotonic() - self.started_s, 1),
             "feeds": [feed.status()._asdict() for feed in self.feeds],
             "notices": None if self.telling is None else self.telling.out.status()._asdict(),
+            "permit": None if self.telling is None else self.telling.permit_state(),
             "dropped": self.inbox.dropped,
             "journal": journal._asdict(),
         }
@@ -251,11 +254,15 @@ class Daemon:
 
     def act(self, act: str, by: str, alarm: str | None, detail: dict[str, Any]) -> None:
         done = Act(self.clock.now(), act, by, alarm, detail or None)
+        language = self.rig.about.language
         try:
             self.core.acts.check(done)
         except Refused as refused:
-            language = self.rig.about.language
             raise ActRefused(refused.error(language), refused.do(language)) from None
+        if act == "reset-permit":
+            against = "off" if self.telling is None else self.telling.reset_permit(self.core)
+            if against is not None:
+                raise ActRefused(*said(against, language))
         self.inbox.put(done)
 
     def health(self) -> list[Part]:

@@ -120,6 +120,55 @@ def test_alarms_are_told_anew_when_the_broker_is_back(running: Holdwater, broker
     until(lambda: ear.of("alive") == ["up"])
 
 
+def above(s: float) -> Pack:
+    """Over the heel and under the band: what falls from here is believed at once."""
+    return level(0.2 + 0.001 * (s * 5 % 2 < 1))
+
+
+def resting(_: float) -> Pack:
+    return [{"bn": "rides/", "n": "running", "vb": False}, {"n": "drawing", "vb": False}]
+
+
+def reset(running: Holdwater) -> int:
+    return running.http.post("/api/act", json={"act": "reset-permit", "by": "Ana"}).status_code
+
+
+@pytest.mark.broker
+def test_a_permit_goes_on_from_a_persons_reset_until_the_tank_is_dry(broker: Mosquitto, tmp_path: Path, listen) -> None:
+    ear = listen("holdwater/rig/permit")
+    rig = write_rig(tmp_path / "rig.toml", f'mqtt = "{broker.url}"', more="[notices]\npermit = true")
+    programs = {node: [*broker.publisher(f"holdwater/{node}/readings"), "-l"] for node in ("tank", "rides")}
+    with holdwater(tmp_path / "daemon", "run", rig) as running, talking(programs["rides"], resting):
+        assert running.state()["permit"] == {"on": False, "why": "start"}
+        assert reset(running) == 409, "with no level nothing is let go on"
+        with talking(programs["tank"], above):
+            until(lambda: reset(running) == 204, what="a person resets it, the triggers shut")
+            until(lambda: len(ear.of("permit")) >= 3)
+            assert ear.of("permit")[:3] == ["1", "2", "3"]
+        with talking(programs["tank"], low):
+            until(lambda: running.state()["permit"] == {"on": False, "why": "dry"}, 60.0)
+        last = ear.of("permit")[-1]
+        with talking(programs["tank"], above):
+            until(lambda: running.alarms().get("dry") not in ("unacknowledged", "acknowledged"), 60.0)
+            at = running.state()["at"]
+            until(lambda: running.state()["at"] > at + 3.0)
+            assert ear.of("permit")[-1] == last, "water alone does not start a machine"
+
+
+@pytest.mark.broker
+def test_no_permit_unless_the_owner_turned_it_on_nor_in_a_story(broker: Mosquitto, tmp_path: Path, listen) -> None:
+    ear = listen("holdwater/rig/#")
+    story = f'[notices]\nmqtt = "{broker.url}"\npermit = true'
+    for number, (feed, more) in enumerate(((f'mqtt = "{broker.url}"', ""), ('simulated = "fairground"', story))):
+        rig = write_rig(tmp_path / f"rig{number}.toml", feed, more=more)
+        with holdwater(tmp_path / f"daemon{number}", "run", rig) as running:
+            heard = len(ear.of("state"))
+            until(lambda heard=heard: len(ear.of("state")) >= heard + 3)
+            assert running.state()["permit"] is None
+            assert reset(running) == 409
+    assert ear.of("permit") == []
+
+
 def test_systemd_is_told(tmp_path: Path) -> None:
     with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as manager:
         manager.bind(str(tmp_path / "notify"))
