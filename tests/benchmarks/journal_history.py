@@ -19,6 +19,7 @@ from monitor.journal import schema
 from monitor.journal.history import History
 from monitor.journal.retention import Keep
 from monitor.journal.store import Store
+from monitor.journal.writer import EVERY_S as COMMIT_S
 from monitor.readings import Pack, Record
 from tests.benchmarks.journal_load import AT
 
@@ -32,17 +33,20 @@ def value(tick, signal):
     return 1200.0 + (tick * SIGNALS + signal) * 7919 % 4001 / 8.0
 
 
+def pack(tick):
+    records = tuple([Record(name, "m", value(tick, k)) for k, name in enumerate(NAMES)])
+    return Pack(START + tick / HERTZ, "mqtt 1", "tank", records)
+
+
 def build(folder, readings):
     """The journal and the bare minute table of the same values; the end of both."""
     ticks = readings // SIGNALS
     schema.PRAGMAS = ("journal_mode = wal", "synchronous = off", "secure_delete = off")
     store = Store(folder / "journal.db", ALL, "start", 0)
-    for first in range(0, ticks, 3000):
-        packs = []
-        for tick in range(first, min(ticks, first + 3000)):
-            records = tuple([Record(name, "m", value(tick, k)) for k, name in enumerate(NAMES)])
-            packs.append(Pack(START + tick / HERTZ, "mqtt 1", "tank", records))
-        store.write(packs, None)
+    lately = ticks - 3600 * HERTZ
+    for batch in (range(0, lately, 3000), range(lately, ticks, round(COMMIT_S) * HERTZ)):  # the last hour as in life
+        for first in batch:
+            store.write([pack(tick) for tick in range(first, min(batch.stop, first + batch.step))], None)
     store.close()
     with closing(sqlite3.connect(folder / "journal.db")) as ours, closing(sqlite3.connect(folder / "bare.db")) as bare:
         bare.execute("create table m(sensor_id integer, minute integer, n integer, lo real, sum real, hi real,"
