@@ -3,7 +3,8 @@ import json
 from monitor.changes import AlarmChange, Forecast
 
 FORECAST = Forecast(
-    1795600000.0, 604.12345, 3.0, 0.0, -26.4999999, 26.5, {"Rides": 22.7, "Stalls": None}, {"Rides": 22.71239, "Stalls": 15.0},
+    1795600000.0, 604.12345, 3.0, 0.0, -26.4999999, 26.5,
+    {"Rides": 22.7, "Stalls": None}, {"Rides": 22.71239, "Stalls": 15.0},
     {"p05": 700.04, "p50": 900.16, "p95": None}, 1110.26, None, "good", "uncertain",
 )  # fmt: skip
 
