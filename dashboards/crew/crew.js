@@ -105,7 +105,8 @@ export class CrewPage {
     this.root.dataset.priority = first && first.state !== "returned to normal unacknowledged" ? first.priority : "none";
     const loud = first && (first.state === "unacknowledged" || first.priority === "critical");
     this.root.dataset.alarm = loud ? "loud" : "none";
-    for (const part of [this.top, this.headline, this.alarms, this.pumps, this.advice, this.towing]) part.show(state);
+    for (const part of [this.top, this.headline, this.alarms, this.pumps, this.advice]) part.show(state);
+    this.main.inert = this.towing.show(state);
     this.buttons.show(state, this.sound.allowed(), this.room(first !== null));
     this.drawPicture();
     this.tick();

@@ -28,7 +28,7 @@ export class Headline {
     setText(this.label, said.label);
     redrawOn(this.main, said.main, () => said.main.map(([cls, text]) => el("span", { class: cls }, text)));
     setText(this.early, said.early);
-    redrawOn(this.trend, said.trend, () => trendParts(said.trend));
+    redrawOn(this.trend, said.trend && [said.trend, t(`head.${said.trend}`)], () => trendParts(said.trend));
     setText(this.volume, said.volume);
     this.fit(JSON.stringify(said));
   }

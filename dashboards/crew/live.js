@@ -45,6 +45,7 @@ export class Live {
 
   /** A state that was queued on its way is old news: it is shown, but does not count as heard. */
   take(state) {
+    if (this.overtaken(state)) return;
     const arrived_s = now_s();
     this.late_s = this.lateness_s(state, arrived_s);
     this.last = { at: state.at, speed: state.speed, started_s: state.started_s, arrived_s };
@@ -52,12 +53,23 @@ export class Live {
     this.onState(state);
   }
 
-  /** How far the states have fallen behind their arrival; forgiven by half, for a monitor that runs slow is no wire that lags. */
+  /** An answer that was asked for may come after a newer state of the stream. */
+  overtaken(state) {
+    const begun = (s) => s.at - (s.speed || 1) * s.started_s;
+    const sameRun = this.last !== null && Math.abs(begun(state) - begun(this.last)) < 2;
+    return sameRun && state.at < this.last.at;
+  }
+
+  /**
+   * How far the states have fallen behind their arrival. Half is forgiven, for a monitor that runs slow is no wire that
+   * lags; and never more than a few seconds are held against it, for one that slept with its machine is well again.
+   */
   lateness_s(state, arrived_s) {
     const { last } = this;
     if (!last || last.speed !== state.speed || state.started_s < last.started_s) return 0;
     const gap_s = arrived_s - last.arrived_s;
-    return Math.max(0, this.late_s + gap_s / 2 - (state.at - last.at) / (state.speed || 1));
+    const late_s = this.late_s + gap_s / 2 - (state.at - last.at) / (state.speed || 1);
+    return Math.min(Math.max(late_s, 0), 2 * SILENT_AFTER_S);
   }
 
   watch() {

@@ -37,11 +37,11 @@ export class Silence {
 export class Towing {
   constructor(onChange) {
     this.passenger = false;
-    this.title = el("h2", { class: "cover-title" });
+    this.title = el("h2", { class: "cover-title", id: "towing-title" });
     this.do = el("p", { class: "cover-do" });
     this.heavy = el("p", { class: "cover-heavy" });
     this.button = el("button", { class: "job", type: "button", onclick: () => this.letIn(onChange) });
-    this.node = el("section", { class: "cover towing", hidden: true }, this.title, this.do, this.heavy, this.button);
+    this.node = el("section", { class: "cover towing", "aria-labelledby": "towing-title", hidden: true }, this.title, this.do, this.heavy, this.button);
   }
 
   letIn(onChange) {

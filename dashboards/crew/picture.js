@@ -12,7 +12,7 @@ const SPREAD = 1.645; // standard deviations to the 5 % and 95 % points of a nor
 
 export class Picture {
   constructor(onTap) {
-    this.canvas = svg("svg", { role: "img", class: "picture-canvas" });
+    this.canvas = svg("svg", { "aria-hidden": "true", class: "picture-canvas" });
     this.node = el("button", { class: "picture", type: "button", onclick: onTap }, this.canvas);
     this.tankKey = null;
     new ResizeObserver(() => this.draw()).observe(this.node);
@@ -67,7 +67,7 @@ function described(state) {
 
 /** Where everything stands: one scale for height, and two for time, left and right of the tank. */
 function layout(tank, state, width, height, back_s) {
-  const fontPx = Math.max(13, Math.min(17, width / 46));
+  const fontPx = Math.max(12, Math.min(17, width / 46, height / 6.5));
   const bottom = height - fontPx * 1.7;
   const perM = Math.min((bottom - fontPx * 0.4) / tank.top_m, (width * WIDEST) / tank.widest_m());
   const top = bottom - tank.top_m * perM;

@@ -77,7 +77,7 @@ export function openPlace(sheet, acts) {
 
 export function openStandsHere(sheet, acts, state) {
   const confirm = el("span", {});
-  const line = new WaterLine(state.rig, state.forecast.volume_l, (volume_l) => setText(confirm, t("stands.confirm", { volume: say.volume(volume_l, 4) })));
+  const line = new WaterLine(state.rig, state.forecast.volume_l, (volume_l) => setText(confirm, t("stands.confirm", { volume: say.volume(volume_l) })));
   const tell = async () => {
     const taken = await acts.tell("it-stands-here", t("act.stands_here"), { volume_l: Math.round(line.volume_l * 10) / 10 });
     if (taken) sheet.close();

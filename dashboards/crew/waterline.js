@@ -11,7 +11,8 @@ export class WaterLine {
   constructor(rig, volume_l, onChange) {
     this.tank = new Tank(rig);
     this.onChange = onChange;
-    this.step_l = say.litresOf(rig.units === "us" ? 5 : 20);
+    this.step_l = say.litresOf(rig.units === "us" ? 5 : 20); // no finer than people read a tank
+    this.capacity_l = rig.capacity_l;
     this.perM = (BOX.height - 2 * BOX.edge) / Math.max(this.tank.top_m, this.tank.widest_m());
     this.build(rig);
     this.set(volume_l === null ? rig.capacity_l / 2 : volume_l);
@@ -25,8 +26,8 @@ export class WaterLine {
       svg("path", { class: "tank-wall", d: this.path(this.tank.top_m) }));
     this.canvas.addEventListener("pointerdown", (event) => this.touch(event));
     this.canvas.addEventListener("pointermove", (event) => event.buttons && this.touch(event));
-    this.slider = el("input", { type: "range", min: 0, max: Math.round(rig.capacity_l), step: 1, "aria-label": t("stands.slide") });
-    this.slider.addEventListener("input", () => this.set(Number(this.slider.value)));
+    this.slider = el("input", { type: "range", min: 0, max: Math.floor(rig.capacity_l / this.step_l), step: 1, "aria-label": t("stands.slide") });
+    this.slider.addEventListener("input", () => this.set(Number(this.slider.value) * this.step_l));
     const nudge = (sign) => () => this.set(this.volume_l + sign * this.step_l);
     const button = (key, sign) => el("button", { class: "job", type: "button", onclick: nudge(sign) }, t(key));
     this.said = el("output", { class: "waterline-said" });
@@ -50,11 +51,12 @@ export class WaterLine {
   }
 
   set(volume_l) {
-    this.volume_l = Math.min(Math.max(volume_l, 0), Number(this.slider.max));
-    this.slider.value = String(Math.round(this.volume_l));
-    this.slider.setAttribute("aria-valuetext", say.volume(this.volume_l, 4));
+    const most_l = Math.floor(this.capacity_l / this.step_l) * this.step_l;
+    this.volume_l = Math.min(Math.max(Math.round(volume_l / this.step_l) * this.step_l, 0), most_l);
+    this.slider.value = String(Math.round(this.volume_l / this.step_l));
+    this.slider.setAttribute("aria-valuetext", say.volume(this.volume_l));
     this.water.setAttribute("d", this.path(Math.max(this.tank.height_m(this.volume_l), 0.001)));
-    setText(this.said, say.volume(this.volume_l, 4));
+    setText(this.said, say.volume(this.volume_l));
     this.onChange(this.volume_l);
   }
 }

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 from stub_server import DASHBOARDS, Stub, load
 
 FLAGS = [
@@ -45,6 +45,7 @@ HELD = """async () => {
 @pytest.fixture(scope="session")
 def chromium() -> Iterator[Browser]:
     with sync_playwright() as playwright:
+        expect.set_options(timeout=20_000)  # a loaded machine is no fault of the page
         browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=FLAGS)
         yield browser
         browser.close()

@@ -1,0 +1,286 @@
+"""What a person does on the page reaches the monitor, and what the monitor answers reaches the person."""
+
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+from stub_server import Stub, load
+
+pytestmark = pytest.mark.browser
+
+
+def at(page: Page, stub: Stub, state: str) -> None:
+    stub.show(state)
+    page.goto(stub.url)
+    page.locator('[data-act="act.more"]').wait_for()
+
+
+def told(stub: Stub) -> dict[str, Any]:
+    """The next act that reaches the stub, without who did it."""
+    with stub.changed:
+        assert stub.changed.wait_for(lambda: stub.acts, timeout=10)
+        act = stub.acts.pop(0)
+    assert act.pop("by") == "crew page"
+    return act
+
+
+def test_got_it_acknowledges_the_alarm_shown(page: Page, stub: Stub) -> None:
+    at(page, stub, "dry")
+    page.get_by_role("button", name="Got it").click()
+    assert told(stub) == {"act": "acknowledge", "alarm": "dry", "pump": "Rides"}
+    expect(page.locator(".toast")).to_have_text("Noted: Got it")
+
+
+def test_an_alarm_is_made_quiet_for_a_chosen_time(page: Page, stub: Stub) -> None:
+    at(page, stub, "level-uncertain")
+    page.get_by_role("button", name="Quiet for…").click()
+    page.get_by_role("button", name="15 min", exact=True).click()
+    quiet = {"act": "shelve", "alarm": "level-signal", "minutes": 15, "signal": "tank/level", "node": "tank"}
+    assert told(stub) == quiet
+    expect(page.locator(".sheet")).to_be_hidden()
+
+
+def test_no_longer_than_the_alarm_allows(page: Page, stub: Stub) -> None:
+    state = load("level-uncertain")
+    state["alarms"][0]["shelve_max_s"] = 900.0
+    stub.show(state)
+    page.goto(stub.url)
+    page.get_by_role("button", name="Quiet for…").click()
+    assert page.locator(".sheet .jobs .job").all_text_contents() == ["5 min", "15 min"]
+
+
+@pytest.mark.parametrize("state", ["dry", "dry-soon", "pump-starved", "dry-soon-heard"])
+def test_a_critical_alarm_is_never_made_quiet(page: Page, stub: Stub, state: str) -> None:
+    at(page, stub, state)
+    expect(page.get_by_role("button", name="Quiet for…")).to_have_count(0)
+
+
+def test_a_quiet_alarm_can_be_let_speak_again(page: Page, stub: Stub) -> None:
+    at(page, stub, "many-alarms")
+    page.locator(".alarm-open").click()
+    page.get_by_role("button", name="Let it speak again").click()
+    assert told(stub) == {"act": "unshelve", "alarm": "leak"}
+
+
+def test_rinsing_asks_which_pump_and_counts_down_where_the_hose_is_known(page: Page, stub: Stub) -> None:
+    state = load("falling")
+    state["pumps"][0]["line_s"] = 8.6  # 150 ft of 3/8 in hose at 6 gpm
+    stub.show(state)
+    page.goto(stub.url)
+    page.get_by_role("button", name="Full flow: rinsing").click()
+    page.locator(".sheet").get_by_role("button", name="Rides").click()
+    assert told(stub) == {"act": "rinsing", "pump": "Rides"}
+    expect(page.locator(".soap")).to_contain_text("Rides: line clear in")
+
+
+def test_soaping_shows_no_countdown_where_no_hose_is_known(page: Page, stub: Stub) -> None:
+    at(page, stub, "falling")
+    page.get_by_role("button", name="Restricted: soaping").click()
+    page.locator(".sheet").get_by_role("button", name="Stalls").click()
+    assert told(stub) == {"act": "soaping", "pump": "Stalls"}
+    expect(page.locator(".soap")).to_be_hidden()
+
+
+def test_packing_up_says_the_weight_and_ends_again(page: Page, stub: Stub) -> None:
+    at(page, stub, "falling")
+    page.get_by_role("button", name="Packing up").click()
+    sheet = page.locator(".sheet")
+    expect(sheet).to_contain_text("Water aboard: 112 gal, about 930 lb.")  # 8.34 lb/gal at 60 °F: 934
+    expect(sheet).to_contain_text("Too heavy to tow by 32 gal.")
+    for step in ("Tap shut", "pressure off", "Chemical caps shut"):
+        expect(sheet).to_contain_text(step)
+    sheet.get_by_role("button", name="We are packing up").click()
+    assert told(stub) == {"act": "packing-up", "on": True}
+    at(page, stub, "packing-up")
+    page.locator('[data-act="act.more"]').click()
+    page.get_by_role("button", name="Packing up").click()
+    page.get_by_role("button", name="Back to work").click()
+    assert told(stub) == {"act": "packing-up", "on": False}
+
+
+def test_packing_up_says_when_to_shut_the_tap(page: Page, stub: Stub) -> None:
+    state = load("filling")
+    state["forecast"]["volume_l"] = 60 * 3.785411784
+    stub.show(state)
+    page.goto(stub.url)
+    page.get_by_role("button", name="Packing up").click()
+    expect(page.locator(".sheet")).to_contain_text("shut the tap within 5 min")  # 20 gal at 4.2 gpm: 4.8 min
+
+
+def test_a_new_place_asks_what_has_to_be_asked(page: Page, stub: Stub) -> None:
+    at(page, stub, "idle")
+    page.get_by_role("button", name="New place").click()
+    sheet = page.locator(".sheet")
+    for ask in ("Vacuum breaker", "above the rim", "customer allows", "Outlet valve open", "Hose flushed"):
+        expect(sheet).to_contain_text(ask)
+    sheet.get_by_label("Name of the place").fill("North field")
+    sheet.get_by_role("button", name="We are at a new place").click()
+    assert told(stub) == {"act": "new-place", "site": "North field"}
+
+
+def test_it_stands_here_by_buttons_and_by_a_touch_on_the_tank(page: Page, stub: Stub) -> None:
+    at(page, stub, "falling")
+    page.locator('[data-act="act.more"]').click()
+    page.get_by_role("button", name="I looked: it stands here").click()
+    page.get_by_role("button", name="higher").click()
+    page.get_by_role("button", name="It stands at 115 gal").click()
+    act = told(stub)
+    assert act == {"act": "it-stands-here", "volume_l": pytest.approx(115 * 3.785411784, abs=0.1)}
+
+    page.locator('[data-act="act.more"]').click()
+    page.get_by_role("button", name="I looked: it stands here").click()
+    page.locator(".waterline-tank .tank-wall").wait_for()
+    box = page.locator(".waterline-tank .tank-wall").bounding_box()
+    assert box is not None
+    page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    page.get_by_role("button", name="It stands at").click()
+    half = told(stub)["volume_l"] / load("falling")["rig"]["capacity_l"]
+    assert half == pytest.approx(0.5, abs=0.02), "half way up a lying cylinder stands half its volume"
+
+
+@pytest.mark.parametrize(
+    ("button", "flag", "act"),
+    [
+        ("Filling past the meter", "filling_past_meter", "filling-past-meter"),
+        ("Dumping water", "dumping", "dumping"),
+    ],
+)
+def test_one_touch_says_so_and_another_that_it_is_over(
+    page: Page, stub: Stub, button: str, flag: str, act: str
+) -> None:
+    at(page, stub, "idle")
+    page.locator('[data-act="act.more"]').click()
+    page.get_by_role("button", name=button).click()
+    assert told(stub) == {"act": act, "on": True}
+    state = load("idle")
+    state["supply"][flag] = True
+    stub.show(state)
+    page.reload()
+    page.locator('[data-act="act.more"]').click()
+    page.get_by_role("button", name="No longer").click()
+    assert told(stub) == {"act": act, "on": False}
+
+
+def test_what_the_monitor_refuses_is_shown_with_what_to_do(page: Page, stub: Stub) -> None:
+    at(page, stub, "level-uncertain")
+    stub.tell(refusal={"error": "This alarm is over.", "do": "Nothing."})
+    page.get_by_role("button", name="Got it").click()
+    expect(page.locator(".toast")).to_have_text("Not taken: This alarm is over. Nothing.")
+
+
+def test_what_did_not_arrive_is_said_over_the_open_sheet(page: Page, stub: Stub) -> None:
+    at(page, stub, "idle")
+    page.get_by_role("button", name="New place").click()
+    page.route("**/api/act", lambda route: route.abort())
+    page.get_by_role("button", name="We are at a new place").click()
+    toast = page.locator(".sheet .toast")
+    expect(toast).to_contain_text("Not sent")
+    page.get_by_role("button", name="Close").click()
+    expect(page.locator(".toast")).to_be_visible()
+
+
+def test_everything_can_be_reached_by_keyboard(page: Page, stub: Stub) -> None:
+    at(page, stub, "dry-soon")
+    reached = []
+    for _ in range(9):
+        page.keyboard.press("Tab")
+        reached.append(page.evaluate("() => document.activeElement.textContent || document.activeElement.className"))
+    assert any("Why, and what next" in text for text in reached)
+    assert "Got it" in reached
+    page.locator('[data-act="act.got_it"]').focus()
+    page.keyboard.press("Enter")
+    assert told(stub)["act"] == "acknowledge"
+
+
+def test_on_the_road_the_page_is_covered_until_somebody_says_he_is_not_the_driver(page: Page, stub: Stub) -> None:
+    stub.show("towing")
+    page.goto(stub.url)
+    cover = page.locator(".towing")
+    expect(cover).to_contain_text("Not for the driver")
+    expect(cover).to_contain_text("112 gal")
+    cover.get_by_role("button").click()
+    expect(cover).to_be_hidden()
+    stub.show("falling")
+    expect(page.locator(".digits")).to_have_text("15")
+    stub.show("towing")
+    expect(cover).to_be_visible()
+
+
+def test_an_alarm_is_read_aloud_once(page: Page, stub: Stub) -> None:
+    at(page, stub, "falling")
+    spoken = page.locator('p[role="alert"]')
+    expect(spoken).to_have_text("")
+    page.evaluate(
+        """() => { window.changes = 0;
+        new MutationObserver(() => window.changes++).observe(document.querySelector('p[role="alert"]'),
+          { childList: true, characterData: true, subtree: true }); }"""
+    )
+    stub.show("dry-soon")
+    expect(spoken).to_contain_text("Stop now: Dry soon")
+    stub.tell(state={**load("dry-soon"), "seq": 200})
+    expect(spoken).to_contain_text("Let go of the triggers.")
+    assert page.evaluate("window.changes") == 1
+
+
+# Sound
+
+OSCILLATORS = """() => {
+  window.heard = [];
+  const start = OscillatorNode.prototype.start;
+  OscillatorNode.prototype.start = function (at) {
+    window.heard.push(this.frequency.value);
+    return start.call(this, at);
+  };
+}"""
+
+
+def test_sound_takes_one_touch_and_only_cries_for_what_nobody_has_seen(page: Page, stub: Stub) -> None:
+    page.clock.install(time="2026-11-25T10:00:00")
+    at(page, stub, "dry-soon")
+    page.evaluate(OSCILLATORS)
+    page.clock.run_for(2500)
+    assert page.evaluate("window.heard") == []
+    page.get_by_role("button", name="Sound off").click()
+    page.wait_for_function("() => window.heard.length >= 3")  # the test pattern
+    page.clock.run_for(2500)
+    assert 2100 in page.evaluate("window.heard")
+    expect(page.get_by_role("button", name="Sound off")).to_have_count(0)
+    stub.show("dry-soon-heard")
+    page.locator(".alarm-rest").wait_for()
+    page.evaluate("window.heard = []")
+    page.clock.run_for(5500)
+    assert 1200 in page.evaluate("window.heard")  # the second alarm, not seen yet, is a high one
+    assert 2100 not in page.evaluate("window.heard")
+    stub.show("holding")
+    expect(page.locator(".word")).to_have_text("holding")
+    page.evaluate("window.heard = []")
+    page.clock.run_for(70_000)
+    assert page.evaluate("window.heard") == []
+
+
+def test_the_sound_can_be_tested(page: Page, stub: Stub) -> None:
+    at(page, stub, "holding")
+    page.evaluate(OSCILLATORS)
+    page.locator('[data-act="act.more"]').click()
+    page.get_by_role("button", name="Test the sound").click()
+    page.wait_for_function("() => window.heard.length >= 3")
+    expect(page.locator(".sheet")).to_contain_text("Sound is allowed.")
+
+
+def test_patterns_differ_and_lie_where_ears_and_small_speakers_are_good(page: Page, stub: Stub) -> None:
+    page.goto(f"{stub.url}/bare")
+    patterns = page.evaluate("async () => (await import('/static/crew/sound.js')).PATTERNS")
+    assert set(patterns) == {"critical", "high", "medium", "low"}
+    assert all(500 <= hz <= 2500 for pattern in patterns.values() for hz, _, _ in pattern["tones"])
+    assert len({str(pattern["tones"]) for pattern in patterns.values()}) == 4
+    assert sorted(patterns, key=lambda name: patterns[name]["every_s"]) == ["critical", "high", "medium", "low"]
+    for pattern in patterns.values():
+        assert sum(on + pause for _, on, pause in pattern["tones"]) < pattern["every_s"]
+
+
+def test_on_the_road_only_what_says_stop_is_heard(page: Page, stub: Stub) -> None:
+    page.goto(f"{stub.url}/bare")
+    choose = "async (state) => (await import('/static/crew/sound.js')).soundFor(state)"
+    assert page.evaluate(choose, load("towing")) is None
+    assert page.evaluate(choose, load("packing-up")) == "medium"
+    assert page.evaluate(choose, {**load("dry-soon"), "motion": True}) == "critical"

@@ -1,0 +1,70 @@
+"""What the page costs: bytes, first paint, and memory that stays where it is."""
+
+import json
+
+import pytest
+from conftest import NAMES, Held
+from playwright.sync_api import Page, expect
+from stub_server import DASHBOARDS, Stub, load
+
+pytestmark = pytest.mark.browser
+
+MOST_BYTES = 250_000
+RENDERS = 800
+A_DAY = 8 * 3600  # a push a second for eight hours
+MORE_HEAP_BYTES = 2_000_000
+
+
+def test_all_that_the_page_loads_is_small(page: Page, stub: Stub) -> None:
+    page.goto(stub.url)
+    expect(page.locator(".digits")).to_have_text("15")
+    manifest = json.loads((DASHBOARDS / "crew" / "manifest.webmanifest").read_text(encoding="utf-8"))
+    icons = sum((DASHBOARDS / icon["src"].removeprefix("/static/")).stat().st_size for icon in manifest["icons"])
+    assert len(stub.served) > 20
+    assert sum(stub.served.values()) + icons < MOST_BYTES
+
+
+def test_nothing_in_the_dashboards_is_large() -> None:
+    own = [file for part in ("crew", "shared", "words", "gallery") for file in (DASHBOARDS / part).rglob("*")]
+    assert sum(file.stat().st_size for file in own if file.is_file()) < MOST_BYTES
+
+
+def test_memory_stays_flat(tablet: Held) -> None:
+    """The same page shows state after state; what it holds in the end is what it held before."""
+    grown_heap, grown_nodes = growth(tablet, RENDERS)
+    assert grown_heap < MORE_HEAP_BYTES
+    assert grown_nodes <= 200
+
+
+@pytest.mark.campaign
+def test_memory_stays_flat_over_a_day(tablet: Held) -> None:
+    grown_heap, grown_nodes = growth(tablet, A_DAY)
+    assert grown_heap < MORE_HEAP_BYTES
+    assert grown_nodes <= 200
+
+
+def growth(tablet: Held, renders: int) -> tuple[float, float]:
+    """Bytes of heap and document nodes more after so many states than before."""
+    states = [load(name) for name in NAMES]
+    tablet.show("falling")
+    devtools = tablet.page.context.new_cdp_session(tablet.page)
+    run = """async ([states, times]) => {
+      for (let i = 0; i < times; i += 1) {
+        const state = states[i % states.length];
+        state.at += 60;
+        held.hear(state);
+        if (i % 25 === 0) await new Promise(requestAnimationFrame);
+      }
+    }"""
+
+    def held() -> tuple[float, float]:
+        devtools.send("HeapProfiler.collectGarbage")
+        counts = {m["name"]: m["value"] for m in devtools.send("Performance.getMetrics")["metrics"]}
+        return counts["JSHeapUsedSize"], counts["Nodes"]
+
+    devtools.send("Performance.enable")
+    tablet.page.evaluate(run, [states, 200])
+    heap_before, nodes_before = held()
+    tablet.page.evaluate(run, [states, renders])
+    heap_after, nodes_after = held()
+    return heap_after - heap_before, nodes_after - nodes_before
