@@ -8,10 +8,13 @@ from monitor.balance.filter import Belief, Filter, Spreads
 from monitor.balance.level import LevelNoise, Seen
 from monitor.balance.pumps import PumpWatch
 from monitor.balance.supply import Inflow, Tap
-from monitor.balance.trust import GATE, Parting, Tally
+from monitor.balance.trust import AWAY_S, GATE, Parting, Tally, Unaccounted
 
 TABLE_SD_M = 0.003  # how well a strapping table, or a shape from a tape measure, fits the tank
+HEEL_SHARE = 0.003  # of capacity over the heel: from here on pumps begin to draw air
 TILT_SD = 6.0  # a step within so many sd of the bias may be tilt
+
+Shares = tuple[float | None, ...]
 
 
 class TankTable(NamedTuple):
@@ -33,7 +36,9 @@ class Balance:
         pumps: tuple[PumpWatch, ...],
         metered: bool,
         spreads: Spreads | None = None,
+        heel_l: float = 0.0,
     ) -> None:
+        self.heel_l = heel_l
         self.tank, self.pumps, self.metered = tank, pumps, metered
         self.spreads = spreads or Spreads()
         self.filter: Filter | None = None
@@ -43,6 +48,7 @@ class Balance:
         self.rates: tuple[tuple[float, float], ...] | None = None
         self.remembered: tuple[float, float] | None = None
         self.shares: tuple[float | None, ...] = tuple(None for _ in pumps)
+        self.unaccounted = Unaccounted()
         self.belief: Belief | None = None
         self.begun_at: float | None = None
         self.moved_at: float | None = None
@@ -56,7 +62,8 @@ class Balance:
     def tick(self, at: float, dt_s: float, seen: Seen | None, metered_l: float, unseen_var: float) -> None:
         """`seen`: this second's level where it may be used; `metered_l`: what passed the meter since the last tick."""
         said = tuple(p.share(at, dt_s) for p in self.pumps)
-        self.shares = tuple(0.0 if share is None and self.towing else share for share in said)
+        still = tuple(0.0 if share is None and self.towing else share for share in said)
+        self.shares = self._at_the_heel(still, dt_s, metered_l)
         if self.filter is None:
             if seen is None:
                 return
@@ -68,8 +75,18 @@ class Balance:
         assert self.filter is not None
         self.filter.bound(self.tank.capacity_l)
         self.belief = self._honest(self.filter.belief(self.shares))
+        self.unaccounted.watch(at, self.belief.unmetered_l_min, self.belief.unmetered_sd_l_min)
         for pump, probability in zip(self.pumps, self.belief.drawing, strict=True):
             pump.settle(at, dt_s, probability)
+
+    def _at_the_heel(self, shares: Shares, dt_s: float, metered_l: float) -> Shares:
+        """At the heel pumps draw air: together they take no more water than flows in, whatever their signals say."""
+        if self.belief is None or self.belief.volume_l > self.heel_l + HEEL_SHARE * self.tank.capacity_l:
+            return shares
+        wanted_l = sum((s or 0.0) * r for s, r in zip(shares, self.belief.rates_l_min, strict=True)) * dt_s / 60.0
+        if wanted_l <= max(metered_l, 0.0):
+            return shares
+        return tuple(s if s is None else s * max(metered_l, 0.0) / wanted_l for s in shares)
 
     def _honest(self, belief: Belief) -> Belief:
         """No balance can tell the tank's table from the truth: the volume is never known better than the table is."""
@@ -98,7 +115,8 @@ class Balance:
         volume_l, slope = self._as_volume(height_m)
         noise_l2 = self.noise.var_m2 * slope * slope
         off, spread = self.filter.surprise(volume_l, slope, noise_l2)
-        verdict = self.parting.judge(at, off, spread, noise_l2)
+        back = self.taken_at is not None and at - self.taken_at > AWAY_S
+        verdict = self.parting.judge(at, off, spread, noise_l2, back)
         if verdict == "wait":
             return
         if verdict == "jump":
@@ -125,7 +143,7 @@ class Balance:
         self.noise.learn(surprise_m, foretold_var_m2)
         if self.tally.add(standardised):
             self.tally.reset()
-            self.filter.doubt_unmetered(2.0)
+            self.filter.doubt_unmetered(max(2.0, 0.3 * abs(self.belief.unmetered_l_min if self.belief else 0.0)))
 
     def _stand_anew(self, height_m: float, off_l: float, slope: float, noise_l2: float) -> None:
         """A level that stepped and stayed: tilt where that could be, else the water itself is what the level says."""

@@ -32,9 +32,10 @@ class Spreads(NamedTuple):
     """Starting spreads (sd) and random walks (variance a second). Broad on purpose: the data narrow them."""
 
     bias_m: float = 0.010  # a sensor 0.3 m off the centre on a slope of 2° reads 10 mm wrong
-    bias_walk: float = 1e-9  # m²/s: about 2 mm in an hour
+    bias_walk: float = 4e-9  # m²/s: about 4 mm in an hour
     unmetered_l_min: float = 0.5
     unmetered_walk: float = 2e-5  # (l/min)²/s: about 0.27 l/min in an hour
+    unmetered_fade_s: float = 1800.0
     draw_share: float = 0.12  # of the nominal draw
     draw_walk: float = 4e-6  # (l/min)²/s a (l/min)² of draw scaled: about 1 % of 12 l/min in an hour
     water_walk: float = 0.002  # l²/s: what moves between readings, unsteady triggers
@@ -89,6 +90,14 @@ def predict(mean: list[float], cov: Matrix, moved: list[float], metered_l: float
     first[V] = variance
     for k in range(size):
         cov[k][k] += noise[k]
+
+
+def fade(mean: list[float], cov: Matrix, share: float) -> None:
+    """Let the unmetered flow go back towards nothing, in place: what no level goes on to show is forgotten."""
+    mean[E] *= share
+    for j in range(len(mean)):
+        cov[E][j] *= share
+        cov[j][E] *= share
 
 
 def correct(mean: list[float], cov: Matrix, seen_l: float, slope: float, variance: float) -> tuple[float, float]:
@@ -149,7 +158,7 @@ class Filter:
         self.spreads = spreads = spreads or Spreads()
         self.pumps = len(nominal_l_min)
         if not metered:
-            spreads = self.spreads = spreads._replace(unmetered_l_min=15.0, unmetered_walk=0.05)
+            spreads = self.spreads = spreads._replace(unmetered_l_min=15.0, unmetered_walk=0.05, unmetered_fade_s=1e9)
         size = R0 + self.pumps
         mean = [seen_l, 0.0, 0.0, *nominal_l_min]
         sds = [0.0, spreads.bias_m, spreads.unmetered_l_min, *(spreads.draw_share * r for r in nominal_l_min)]
@@ -178,6 +187,7 @@ class Filter:
             for i, share in enumerate(shares):
                 drew = share if share is not None else float(hyp.mask >> i & 1)
                 moved.append(-drew * minutes)
+            fade(hyp.mean, hyp.cov, math.exp(-dt_s / s.unmetered_fade_s))
             predict(hyp.mean, hyp.cov, moved, metered_l, noise)
 
     def _switch(self, dt_s: float, shares: tuple[float | None, ...]) -> None:

@@ -74,7 +74,9 @@ class PumpWatch:
         self.bypass_s = self.bypass_s + dt_s if now == "bypass" else 0.0
 
     def _state(self, probability: float) -> State:
-        if self.running is False and not self.drawing:
+        if self.drawing is not None:
+            return "draws" if self.drawing else "bypass" if self.running else "off"
+        if self.running is False:
             return "off"
         if probability >= SURE:
             return "draws"

@@ -10,10 +10,10 @@ Reason = Literal["", "missing", "out of range", "frozen", "jumping", "drifting",
 
 GATE = 16.0  # a surprise of four sd is not taken in
 WAIT_S = 30.0  # a steady false echo has been seen to last 18 s: a new level must stand longer before it is believed
+BACK_S = 6.0  # a level that was away need stand no longer than this
+AWAY_S = 45.0
 STEADY_SD = 3.0  # how steady a parted level must be to count as one new level
-MOVE_MEMORY_S = 180.0  # a level that steps so soon after a move is tilt, not water
-PARTED_SD = 4.0
-FROZEN_AFTER_S = 10.0
+SURE_SD, GONE_SD, MATTERS_L_MIN, LASTS_S = 4.0, 1.5, 0.7, 60.0
 
 
 class Verdict(NamedTuple):
@@ -33,8 +33,12 @@ class Parting:
         self._count = 0
         self.jumped_at: float | None = None
 
-    def judge(self, at: float, surprise_l: float, spread_l2: float, noise_l2: float) -> Literal["take", "wait", "jump"]:
+    def judge(
+        self, at: float, surprise_l: float, spread_l2: float, noise_l2: float, back: bool = False
+    ) -> Literal["take", "wait", "jump"]:
         """Take this second's level in, wait for more, or accept that the level stands somewhere new.
+
+        `back`: the level was away for long; where it comes back to a new height, that is no jump to speak of.
 
         `spread_l2` is the variance of the surprise, `noise_l2` the part of it that is the sensor's noise.
         """
@@ -47,9 +51,9 @@ class Parting:
             return "wait"
         self._count += 1
         self._mean_l += apart / min(self._count, 20)
-        if at - self.since < WAIT_S:
+        if at - self.since < (BACK_S if back else WAIT_S):
             return "wait"
-        self.since, self.jumped_at = None, at
+        self.since, self.jumped_at = None, None if back else at
         return "jump"
 
 
@@ -76,3 +80,38 @@ class Tally:
 
     def reset(self) -> None:
         self.high = self.low = 0.0
+
+
+class Unaccounted:
+    """Says when the water that moves past the meter (the filter's `e`) is no chance any more.
+
+    It must lie four sd from nothing, and matter, for a minute without a break; once sure, it must lie near nothing for
+    as long before it is dropped. A window over which no pump drew can make it sure at once.
+    """
+
+    def __init__(self) -> None:
+        self.l_min = 0.0
+        self._sure = False
+        self._turning_since: float | None = None
+
+    def watch(self, at: float, l_min: float, sd_l_min: float) -> None:
+        self.l_min = l_min
+        size = abs(l_min)
+        if self._sure:
+            turns = size < max(GONE_SD * sd_l_min, 0.5 * MATTERS_L_MIN)
+        else:
+            turns = size > max(SURE_SD * sd_l_min, MATTERS_L_MIN)
+        if not turns:
+            self._turning_since = None
+        elif self._turning_since is None:
+            self._turning_since = at
+        elif at - self._turning_since >= LASTS_S:
+            self._sure, self._turning_since = not self._sure, None
+
+    def seen(self, l_min: float) -> None:
+        """A window with no pump drawing shows it."""
+        self._sure, self.l_min, self._turning_since = True, l_min, None
+
+    def rate_l_min(self) -> float | None:
+        """The unmetered flow, where it is sure."""
+        return self.l_min if self._sure else None

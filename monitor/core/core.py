@@ -44,7 +44,7 @@ class Core:
             table.volume_l, table.height_m, lambda h: max(table.slope_l_per_m(h), 0.15 * mean_slope),
             rig.tank.capacity_l, table.top_m,
         )  # fmt: skip
-        self.balance = Balance(tank, self.pumps, self.intake.meter is not None, _spreads(rig))
+        self.balance = Balance(tank, self.pumps, self.intake.meter is not None, _spreads(rig), rig.tank.heel_l)
         self.redundancy = Redundancy()
         self.crew = CrewHabit(len(self.pumps))
         self.outlook = Outlook(rig, self.intake, self.balance, self.crew)
@@ -144,8 +144,8 @@ class Core:
         belief = balance.belief
         if belief is None:
             return
-        drawn_l = belief.draw_sum_l_min * TICK_S / 60.0
-        idle = all(p < 0.2 for p in belief.drawing)
+        drawn_l = self._likely_drawn(belief)
+        idle = all(p < 0.5 for p in belief.drawing)
         seen_l = balance.tank.volume_l(seen.height_m) if seen is not None and usable else None
         self.redundancy.add(at, seen_l, metered_l, drawn_l, idle)
         self.judge.note_moved(metered_l, self._surely_drawn(belief))
@@ -162,6 +162,13 @@ class Core:
         if not spoke:
             return None
         return Seen(sum(s.height_m for s in spoke) / len(spoke), sum(s.readings for s in spoke))
+
+    def _likely_drawn(self, belief: Belief) -> float:
+        """Litres drawn in this second: by signal where there is one, else by pumps that more likely draw than not."""
+        shares = self.balance.shares
+        likely = zip(shares, belief.drawing, strict=True)
+        draws = [share if share is not None else float(p > 0.5) for share, p in likely]
+        return sum(d * r for d, r in zip(draws, belief.rates_l_min, strict=True)) * TICK_S / 60.0
 
     def _surely_drawn(self, belief: Belief) -> float:
         """Litres that pumps drew in this second by their own signals, not by the level."""

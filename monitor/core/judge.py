@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator
+from typing import Literal, NamedTuple
 
 from monitor.alarms import rules
 from monitor.alarms.board import Condition, Key
@@ -10,7 +11,7 @@ from monitor.alarms.rules import REBOOTS, Situation
 from monitor.balance.balance import Balance
 from monitor.balance.pumps import PumpWatch
 from monitor.balance.redundancy import Redundancy, Residual
-from monitor.balance.trust import GOOD, Verdict
+from monitor.balance.trust import AWAY_S, GOOD, MATTERS_L_MIN, Verdict
 from monitor.core.intake import Intake, LevelInput
 from monitor.core.outlook import Outlook
 from monitor.core.signals import Signal
@@ -18,13 +19,25 @@ from monitor.rig.model import Rig
 
 LOW_SHARE = 1.2816  # standard normal, 10 %
 OUT_S = 3.0
+GRACE_S = 2.0  # a node silent just past its limit may be a few lost packs
 RAW_S = 20.0
 RAW_HOLD_S = 8.0
 JUMP_SHOWN_S = 60.0
 VACUUM_PA = -27_000.0  # gauge; more vacuum than about 8 inHg at the inlet: common practice, no published source
-STARVED_SHARE = 0.7
+STARVED_SHARE, STARVED_S = 0.7, 30.0
 FLOW_KNOWN_S = 60.0
-DEAD_L_MIN = 1.2
+WITH_THE_FLOW = 0.35  # lost water under this share of the inflow is the meter's error, not a leak
+CREEP_L_MIN = 3.0  # no tap gives so little for long
+
+
+class Odd(NamedTuple):
+    """Water that is not accounted for (l/min, positive: gained), and what it speaks of."""
+
+    what: Literal["", "leak", "meter", "creeping"] = ""
+    l_min: float = 0.0
+
+
+NOTHING_ODD = Odd()
 
 
 class Judge:
@@ -43,6 +56,7 @@ class Judge:
         self.water_is_low = False
         self.level = self.supply = Verdict("uncertain", "never heard")
         self._held: set[Key] = set()
+        self.odd = NOTHING_ODD
         self._raw_since: float | None = None
         self._flowed_s = 0.0
         self._moved = [0.0] * len(intake.levels)
@@ -52,6 +66,7 @@ class Judge:
 
     def look_at_signals(self, at: float) -> None:
         """Verdicts on level and supply, before the balance takes them in."""
+        self.odd = self._odd(at)
         verdicts = [self._level(at, level) for level in self.intake.levels]
         for level, verdict in zip(self.intake.levels, verdicts, strict=True):
             signal = self.intake.signals[level.settings.reading]
@@ -73,11 +88,18 @@ class Judge:
 
     def _parted(self, at: float) -> Verdict:
         parting = self.balance.parting
+        if self._just_moved(at) or at < max(self.filling_until, self.dumping_until) + JUMP_SHOWN_S or self._back(at):
+            return GOOD
         if parting.since is not None and at - parting.since > 3.0:
             return Verdict("uncertain", "jumping")
-        if parting.jumped_at is not None and at - parting.jumped_at < JUMP_SHOWN_S and not self._just_moved(at):
+        if parting.jumped_at is not None and at - parting.jumped_at < JUMP_SHOWN_S:
             return Verdict("uncertain", "jumping")
-        return GOOD
+        return Verdict("uncertain", "drifting") if self.odd.what == "creeping" else GOOD
+
+    def _back(self, at: float) -> bool:
+        """The level was away, and comes back wherever the water has gone meanwhile."""
+        taken_at = self.balance.taken_at
+        return taken_at is not None and at - taken_at > AWAY_S
 
     def _just_moved(self, at: float) -> bool:
         moved_at = self.balance.moved_at
@@ -121,7 +143,7 @@ class Judge:
             return Verdict("bad", "never heard")
         if self.intake.lost(at, signal):
             return Verdict("bad", "missing")
-        return Verdict("uncertain", "contradicts") if ("supply-signal", signal.name) in self._held else GOOD
+        return Verdict("uncertain", "contradicts") if self.odd.what == "meter" else GOOD
 
     def _supply_signal(self) -> Signal | None:
         return next((s for s in self.intake.signals.values() if s.kind == "supply"), None)
@@ -199,36 +221,55 @@ class Judge:
             yield _of_signal("level-signal", signal, Verdict(signal.quality or "uncertain", signal.why))  # type: ignore[arg-type]
         supply = self._supply_signal()
         if supply is not None:
-            dead = self._meter_contradicts(at)
-            verdict = Verdict("uncertain", "contradicts") if dead else self._supply(at)
-            if not dead and verdict.reason == "contradicts":
-                verdict = GOOD
+            verdict = self._supply(at)
             supply.quality, supply.why = verdict
             yield _of_signal("supply-signal", supply, verdict)
 
-    def _meter_contradicts(self, at: float) -> bool:
-        """The level climbs with the pumps off, and the meter does not know of it."""
-        if at < self.filling_until or not self.level_usable():
-            return False
+    def _odd(self, at: float) -> Odd:
+        """Water that the balance can't account for, and what that speaks of.
+
+        Seen over a window with no pump drawing, or by the filter's own unmetered flow. Lost water is a leak unless it
+        goes with the metered flow, then the meter over-reads. Gained water is a meter that reads low or stands; a
+        trickle of it with the tap shut is a level that creeps.
+        """
+        if not self.level_usable() or self._just_moved(at) or self.intake.meter is None:
+            return NOTHING_ODD
+        rate = self._unaccounted_l_min(at)
+        flow = self.intake.meter.inflow.l_min
+        if rate is None:
+            return NOTHING_ODD
+        if rate < 0.0:
+            if at < self.dumping_until:
+                return NOTHING_ODD
+            return Odd("leak" if flow < 0.5 or -rate > WITH_THE_FLOW * flow else "meter", rate)
+        if at < self.filling_until:
+            if rate > CREEP_L_MIN:  # what somebody has told of goes on
+                self.filling_until = max(self.filling_until, at + JUMP_SHOWN_S)
+            return NOTHING_ODD
+        return Odd("creeping" if flow < 0.5 and rate < CREEP_L_MIN else "meter", rate)
+
+    def _unaccounted_l_min(self, at: float) -> float | None:
+        idle = all(p < 0.2 for p in self.balance.belief.drawing) if self.balance.belief else False
         for window_s in (180.0, 420.0, 900.0):
             r = self.redundancy.over(window_s, self._noise_l())
-            if r is not None and r.idle and r.off_l > max(6.0 * r.sd_l, 5.0, DEAD_L_MIN * window_s / 60.0):
-                return True
-        return False
+            if r is not None and r.idle and abs(r.off_l) > max(6.0 * r.sd_l, 4.0, MATTERS_L_MIN * window_s / 60.0):
+                self.balance.unaccounted.seen(60.0 * r.off_l / window_s)
+        known = all(p.drawing is not None or p.running is False for p in self.balance.pumps)
+        return self.balance.unaccounted.rate_l_min() if known or idle or self.odd.what else None
 
     def _nodes(self, at: float) -> Iterator[tuple[Key, Condition]]:
         named = {signal.node for signal in self.intake.signals.values()}
         for name, node in self.intake.nodes.items():
             if name not in named or (node.alive.heard_s is None and not node.gone):
                 continue
-            why = "gone" if node.gone else "silent" if node.alive.silent(at) else ""
+            why = "gone" if node.gone else "silent" if node.alive.silent(at - GRACE_S) else ""
             if not why and node.recent_reboots(at) >= REBOOTS:
                 why = "reboots"
             values = {"why": why, "age_s": node.alive.age_s(at)} if why else None
             yield ("node-lost", name), Condition(bool(why), values, why, node=name)
 
     def _pumps(self, at: float) -> Iterator[tuple[Key, Condition]]:
-        residual = self.redundancy.over(30.0, self._noise_l()) if self.level_usable() else None
+        residual = self.redundancy.over(STARVED_S, self._noise_l()) if self.level_usable() else None
         for pump, settings in zip(self.balance.pumps, self.rig.pumps, strict=True):
             yield ("pump-starved", pump.name), self._starved(at, pump, residual)
             hot = pump.bypass_s > settings.bypass.time_s
@@ -246,7 +287,8 @@ class Judge:
                 return Condition(True, {"drawn_l": self._drawn[k]}, "level repeats")
         if residual is None or residual.drawn_l < max(6.0, 6.0 * residual.sd_l):
             return Condition(self._stood("pump-starved", pump.name) and residual is None)
-        stands = residual.off_l > STARVED_SHARE * residual.drawn_l
+        unmetered_l = max(0.0, self.odd.l_min) * STARVED_S / 60.0  # a dead meter's water holds the level up as well
+        stands = residual.off_l - unmetered_l > STARVED_SHARE * residual.drawn_l
         return Condition(stands, {"drawn_l": residual.drawn_l, "fell_l": residual.fell_l}, "level trembles")
 
     def _draw(self, pump: PumpWatch) -> Iterator[tuple[Key, Condition]]:
@@ -289,13 +331,12 @@ class Judge:
         self._flowed_s = 0.0
 
     def _leak(self, at: float) -> Condition:
-        if at < self.dumping_until or not self.level_usable() or self._just_moved(at):
-            return Condition(None if self._stood("leak") and not self.level_usable() else False)
-        for window_s in (180.0, 420.0, 900.0):
-            r = self.redundancy.over(window_s, self._noise_l())
-            if r is not None and r.idle and r.off_l < -max(6.0 * r.sd_l, 4.0):
-                return Condition(True, {"leak_l_min": -60.0 * r.off_l / window_s})
-        return Condition(False)
+        if not self.level_usable():
+            return Condition(None if self._stood("leak") else False)
+        idle = self.balance.belief is not None and all(p < 0.5 for p in self.balance.belief.drawing)
+        if self.odd.what != "leak" or not idle:
+            return Condition(None if self.odd.what == "leak" else False)
+        return Condition(True, {"leak_l_min": -self.odd.l_min})
 
     def _others(self, at: float, s: Situation) -> Iterator[tuple[Key, Condition]]:
         moving = bool(self.intake.moving)

@@ -14,7 +14,7 @@ from monitor.forecast.passage import HORIZON_S, Demand, Forecaster, Spread, Supp
 from monitor.rig.model import Rig
 
 SPLIT = 0.93  # a pump's own share is told only where it is this likely to draw, or not to
-SETTLED_S = 60.0
+UNSURE_L_MIN = 6.0  # without a meter: an inflow less well known than this is not told
 TAP_GUESS_S = 3.0 * 3600.0  # before anything is known, a tap is shut or opened once in so long
 
 
@@ -80,7 +80,7 @@ class Outlook:
         """Water coming in now: metered, or without a meter what the balance makes of it."""
         if self.intake.meter is not None:
             return self.intake.meter.inflow.l_min
-        if belief.unmetered_sd_l_min < 3.0:
+        if belief.unmetered_sd_l_min < UNSURE_L_MIN:
             return max(0.0, belief.unmetered_l_min)
         return None
 
@@ -152,7 +152,7 @@ class Outlook:
 
     def _dry_s(self, at: float, belief: Belief, inflow: float | None) -> dict[str, float | None]:
         tap = self.balance.tap.l_min
-        now = (inflow or 0.0) + belief.unmetered_l_min * (self.intake.meter is not None)
+        now = belief.unmetered_l_min + (inflow or 0.0) * (self.intake.meter is not None)
         heel = self.marks.heel
         water = Water(Spread(belief.volume_l - heel, belief.volume_sd_l), self.shut_l - heel, self.throttle_l - heel)
         sd = math.hypot(self.supply_sd_l_min, belief.unmetered_sd_l_min)

@@ -12,7 +12,7 @@ from random import Random
 
 REST_S = 180.0  # nobody has drawn for so long: the crew rests
 KEPT = 150  # durations remembered; the oldest go first
-GUESSES = 3.0  # how many durations the guess weighs as much as
+GUESSES = 1.0  # how many durations the guess weighs as much as
 JITTER = 0.12  # a remembered duration is drawn again with this relative spread
 
 
@@ -64,7 +64,7 @@ class TriggerHabit:
 
     def __init__(self) -> None:
         self.on = Durations(3.0, 600.0)
-        self.off = Durations(3.0, 14_400.0)
+        self.off = Durations(3.0, 1_200.0)  # longer pauses are the whole crew's rests
         self.drawing = False
         self.since_s = 0.0  # working time at which the present state began
         self.known = False

@@ -1,5 +1,6 @@
 """The filter against reference libraries, published series, the chi-square, and the hidden cases of this trade."""
 
+import math
 from random import Random
 
 import numpy as np
@@ -34,6 +35,7 @@ def transition(dt_s, shares):
     step = np.eye(R0 + len(NOMINAL))
     step[V, E] = dt_s / 60
     step[V, R0:] = [-share * dt_s / 60 for share in shares]
+    step[:, E] *= math.exp(-dt_s / Spreads().unmetered_fade_s)
     return step
 
 
