@@ -64,8 +64,12 @@ def test_what_is_touched_reaches_the_daemon(demo: Holdwater, page: Page) -> None
     page.goto(demo.url)
     expect(page.locator(".digits").first).to_have_text(re.compile(r"\d"), timeout=15_000)
     demo.until_alarm("dry-soon", 60.0)
-    page.get_by_role("button", name="Got it").click()
-    until(lambda: demo.alarms().get("dry-soon") != "unacknowledged", what="acknowledged")
+    with page.expect_response("**/api/act") as answered:
+        page.get_by_role("button", name="Got it").click()
+    assert answered.value.status == 204
+    touched = answered.value.request.post_data_json
+    assert touched["act"] == "acknowledge"
+    until(lambda: demo.alarms().get(touched["alarm"]) != "unacknowledged", what="acknowledged")
 
 
 def test_the_gallery_opens(demo: Holdwater, page: Page, told: list[str]) -> None:
