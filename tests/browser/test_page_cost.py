@@ -50,8 +50,9 @@ def growth(tablet: Held, renders: int) -> tuple[float, float]:
     devtools = tablet.page.context.new_cdp_session(tablet.page)
     run = """async ([states, times]) => {
       for (let i = 0; i < times; i += 1) {
-        const state = states[i % states.length];
-        state.at += 60;
+        const state = states[Math.floor(i / 20) % states.length];
+        state.at = 1795600000 + i;
+        if (state.forecast.volume_l !== null) state.forecast.volume_l += i % 20 === 0 ? 1.9 : -0.1;
         held.hear(state);
         if (i % 25 === 0) await new Promise(requestAnimationFrame);
       }
