@@ -31,8 +31,17 @@ export function speaking(alarms) {
 /** The one to show large: a standing critical one, else the first not yet seen, else the first. */
 export function foremost(alarms) {
   const list = speaking(alarms);
-  const stands = (a) => a.state !== "returned to normal unacknowledged";
-  return list.find((a) => a.priority === "critical" && stands(a)) || list.find(unseen) || list[0] || null;
+  return list.find((a) => a.priority === "critical" && !isOver(a)) || list.find(unseen) || list[0] || null;
+}
+
+/** Over, but nobody has seen it yet. */
+export function isOver(alarm) {
+  return alarm.state === "returned to normal unacknowledged";
+}
+
+/** Whether an alarm takes the room and the colour: it is new, or critical and still there. */
+export function isLoud(alarm) {
+  return alarm.state === "unacknowledged" || (alarm.priority === "critical" && !isOver(alarm));
 }
 
 export function unseen(alarm) {
@@ -78,7 +87,7 @@ export class Alarms {
     this.node.hidden = first === null;
     setAttr(this.node, "aria-label", t("alarm.group"));
     setAttr(this.node, "data-priority", first && first.priority);
-    setAttr(this.node, "data-seen", first && String(first.state !== "unacknowledged"));
+    setAttr(this.node, "data-loud", first && String(isLoud(first)));
     redrawOn(this.node, [first && shownOf(first), rest.map(shownOf), t("alarm.do")], () => (first ? this.drawn(first, rest) : []));
     fitSteps(this.node);
     this.speak(first);
@@ -108,7 +117,7 @@ export class Alarms {
 }
 
 function stepsOf(alarm) {
-  if (alarm.state === "returned to normal unacknowledged") return [t("alarm.returned")];
+  if (isOver(alarm)) return [t("alarm.returned")];
   return alarmWords(alarm.alarm, alarm.variant).steps;
 }
 

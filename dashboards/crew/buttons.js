@@ -2,14 +2,14 @@
 
 import { el, redrawOn, setAttr } from "../shared/dom.js";
 import { t } from "../shared/words.js";
-import { foremost, longestQuiet_s, unseen } from "./alarms.js";
+import { foremost, isOver, longestQuiet_s, unseen } from "./alarms.js";
 import { job } from "./sheet.js";
 
 /** The keys to show, in order: an alarm's own two first, the rest as they fit; what doesn't fit is under More. */
 export function rowFor(alarm, soundAllowed, room) {
   const first = [];
   if (alarm && unseen(alarm)) first.push("act.got_it");
-  if (alarm && longestQuiet_s(alarm) > 0 && alarm.state !== "returned to normal unacknowledged") first.push("act.quiet");
+  if (alarm && longestQuiet_s(alarm) > 0 && !isOver(alarm)) first.push("act.quiet");
   if (!soundAllowed) first.push("act.sound");
   const rest = ["act.rinsing", "act.soaping", "act.packing", "act.new_place"];
   const fitting = [...first, ...rest].slice(0, room - 1);

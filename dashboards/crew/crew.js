@@ -5,7 +5,7 @@ import { fitLetters, theme, toggleTheme } from "../shared/theme.js";
 import { currentLanguage, LANGUAGES, loadWords, t } from "../shared/words.js";
 import { Acts } from "./acts.js";
 import { Advice } from "./advice.js";
-import { Alarms, foremost } from "./alarms.js";
+import { Alarms, foremost, isLoud } from "./alarms.js";
 import { Awake } from "./awake.js";
 import { Buttons } from "./buttons.js";
 import { Headline } from "./headline.js";
@@ -22,6 +22,7 @@ import { Sound, soundFor } from "./sound.js";
 import { Top } from "./top.js";
 
 const TICK_MS = 250;
+const WORDS_AGAIN_MS = 1000;
 
 export class CrewPage {
   /** `doors` are the page's ways to the monitor: {live(onState), past(minutes), act(body)}, each with its usual one. */
@@ -51,7 +52,7 @@ export class CrewPage {
     this.middle = el("div", { class: "middle" }, this.picture.node, this.pumps.node);
     this.main = el("main", { class: "page", hidden: true }, this.top.node, this.headline.node, this.alarms.node, this.middle,
       el("div", { class: "now-line" }, this.advice.node, this.soap.node), this.buttons.node);
-    this.root.replaceChildren(this.main, this.towing.node, this.alarms.spoken, this.acts.home, this.sheet.node, this.silence.node);
+    this.parts = [this.main, this.towing.node, this.alarms.spoken, this.acts.home, this.sheet.node, this.silence.node];
     this.phone = matchMedia("(max-width: 600px)");
     this.upright = matchMedia("(orientation: portrait)");
     for (const shape of [this.phone, this.upright]) shape.addEventListener("change", () => this.show());
@@ -71,10 +72,20 @@ export class CrewPage {
   }
 
   async start() {
-    await loadWords(stored("language") || "en");
-    fitLetters();
     this.live.start();
+    fitLetters();
+    await this.firstWords(stored("language") || "en");
+    this.worded = true;
+    this.root.replaceChildren(...this.parts);
     this.timer = setInterval(() => this.tick(), TICK_MS);
+    if (this.state) await this.firstHeard();
+  }
+
+  /** Without words there is no page; what stands in the markup says what to do meanwhile. */
+  async firstWords(language) {
+    while (!(await loadWords(language).then(() => true, () => false))) {
+      await new Promise((done) => setTimeout(done, WORDS_AGAIN_MS));
+    }
   }
 
   hear(state) {
@@ -82,6 +93,7 @@ export class CrewPage {
     this.state = state;
     say.setUnits(state.rig.units);
     this.past.hear(state);
+    if (!this.worded) return;
     if (first) this.firstHeard();
     this.show();
   }
@@ -102,9 +114,8 @@ export class CrewPage {
     if (!state) return;
     document.title = t("page.title");
     const first = foremost(state.alarms);
-    this.root.dataset.priority = first && first.state !== "returned to normal unacknowledged" ? first.priority : "none";
-    const loud = first && (first.state === "unacknowledged" || first.priority === "critical");
-    this.root.dataset.alarm = loud ? "loud" : "none";
+    this.root.dataset.priority = first ? first.priority : "none";
+    this.root.dataset.alarm = first && isLoud(first) ? "loud" : "none";
     for (const part of [this.top, this.headline, this.alarms, this.pumps, this.advice]) part.show(state);
     this.main.inert = this.towing.show(state);
     this.buttons.show(state, this.sound.allowed(), this.room(first !== null));

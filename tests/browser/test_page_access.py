@@ -125,6 +125,14 @@ def test_calm_has_no_colour(tablet: Held) -> None:
         assert vivid == [], name
 
 
+def test_an_alarm_that_is_over_holds_no_colour_and_asks_to_be_seen(tablet: Held) -> None:
+    tablet.show("dry-soon-over")
+    ground = tablet.page.evaluate("() => getComputedStyle(document.querySelector('.alarm')).backgroundColor")
+    assert ground == "rgba(0, 0, 0, 0)"
+    expect(tablet.page.locator(".alarm")).to_contain_text("over now, nobody saw it")
+    expect(tablet.page.get_by_role("button", name="Got it")).to_be_visible()
+
+
 def test_uncertain_and_unknown_look_unlike_certain(tablet: Held) -> None:
     looks = {}
     for name in ("falling", "level-uncertain", "no-data"):

@@ -1,6 +1,7 @@
 """What the page costs: bytes, first paint, and memory that stays where it is."""
 
 import json
+import re
 
 import pytest
 from conftest import NAMES, Held
@@ -22,6 +23,13 @@ def test_all_that_the_page_loads_is_small(page: Page, stub: Stub) -> None:
     icons = sum((DASHBOARDS / icon["src"].removeprefix("/static/")).stat().st_size for icon in manifest["icons"])
     assert len(stub.served) > 20
     assert sum(stub.served.values()) + icons < MOST_BYTES
+
+
+def test_the_page_names_all_its_scripts_so_that_they_come_at_once() -> None:
+    """One after the other, each asked for by the one before, they would delay the first paint."""
+    page = (DASHBOARDS / "crew" / "index.html").read_text(encoding="utf-8")
+    scripts = {f"/static/{part}/{f.name}" for part in ("crew", "shared") for f in (DASHBOARDS / part).glob("*.js")}
+    assert set(re.findall(r'"(/static/[a-z]+/\w+\.js)"', page)) == scripts
 
 
 def test_nothing_in_the_dashboards_is_large() -> None:

@@ -120,6 +120,17 @@ def test_nothing_heard_from_the_start_is_said(page: Page, stub: Stub) -> None:
     expect(page.locator(".silence")).to_contain_text("Nothing heard yet")
 
 
+def test_without_words_the_page_says_to_look_at_the_tank_and_asks_again(page: Page, stub: Stub) -> None:
+    refuse = True
+    page.route("**/static/words/*", lambda route: route.abort() if refuse else route.continue_())
+    page.clock.install(time="2026-11-25T10:00:00")
+    page.goto(stub.url)
+    expect(page.locator("body")).to_contain_text("Look at it meanwhile. · ")
+    refuse = False
+    page.clock.run_for(1500)
+    expect(page.locator(".digits")).to_have_text("15")
+
+
 def test_the_age_of_the_level_grows_between_two_states(page: Page, stub: Stub) -> None:
     stub.show("stale")
     page.clock.install(time="2026-11-25T10:00:00")
