@@ -111,12 +111,12 @@ ALARMS: Mapping[AlarmName, Alarm] = {
             cautions=("backflow", "tow", "tank"),
         ),
         _other(
-            "level-signal", "high", 5 * MINUTE_S, "signal", on_s=3.0, off_s=15.0,
+            "level-signal", "high", 5 * MINUTE_S, "signal", on_s=3.0, off_s=8.0,
             follows=(Follows("node-lost", "node", _SILENT), Follows("pump-starved", variants=_DOUBTFUL)),
             cautions=("tank",),
         ),
         _other(
-            "supply-signal", "high", 15 * MINUTE_S, "signal", on_s=3.0, off_s=15.0,
+            "supply-signal", "high", 15 * MINUTE_S, "signal", on_s=3.0, off_s=8.0,
             follows=(Follows("node-lost", "node", _SILENT),),
             cautions=("backflow", "tank"),
         ),

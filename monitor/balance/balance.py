@@ -12,6 +12,7 @@ from monitor.balance.trust import AWAY_S, GATE, Parting, Tally, Unaccounted
 
 TABLE_SD_M = 0.003  # how well a strapping table, or a shape from a tape measure, fits the tank
 HEEL_SHARE = 0.003  # of capacity over the heel: from here on pumps begin to draw air
+BLIND_SD = 0.5  # of what may have been drawn unseen
 TILT_SD = 6.0  # a step within so many sd of the bias may be tilt
 
 Shares = tuple[float | None, ...]
@@ -53,6 +54,7 @@ class Balance:
         self.begun_at: float | None = None
         self.moved_at: float | None = None
         self.taken_at: float | None = None
+        self.blind_l = 0.0
         self.towing = False
         """The trailer moves: nobody washes, so a pump without a signal does not draw."""
         self._assumed_l = 0.0
@@ -75,9 +77,24 @@ class Balance:
         assert self.filter is not None
         self.filter.bound(self.tank.capacity_l)
         self.belief = self._honest(self.filter.belief(self.shares))
-        self.unaccounted.watch(at, self.belief.unmetered_l_min, self.belief.unmetered_sd_l_min)
+        self._count_blind(at, dt_s, seen is not None)
+        if all(s is not None or p < 0.2 for s, p in zip(self.shares, self.belief.drawing, strict=True)):
+            self.unaccounted.watch(at, self.belief.unmetered_l_min, self.belief.unmetered_sd_l_min)
+        else:  # a pump that nobody watches and an unmetered flow look alike
+            self.unaccounted.pause()
         for pump, probability in zip(self.pumps, self.belief.drawing, strict=True):
             pump.settle(at, dt_s, probability)
+
+    def _count_blind(self, at: float, dt_s: float, level: bool) -> None:
+        """What unwatched pumps may have drawn beyond what is believed, while no level says whether they did."""
+        if level or self.belief is None:
+            self.blind_l = 0.0
+            return
+        for pump, share, p, rate in zip(
+            self.pumps, self.shares, self.belief.drawing, self.belief.rates_l_min, strict=True
+        ):
+            if share is None and pump.in_use(at):
+                self.blind_l += (1.0 - p) * rate * dt_s / 60.0
 
     def _at_the_heel(self, shares: Shares, dt_s: float, metered_l: float) -> Shares:
         """At the heel pumps draw air: together they take no more water than flows in, whatever their signals say."""
@@ -91,7 +108,8 @@ class Balance:
     def _honest(self, belief: Belief) -> Belief:
         """No balance can tell the tank's table from the truth: the volume is never known better than the table is."""
         slope = self.tank.slope_l_per_m(self.tank.height_m(belief.volume_l))
-        return belief._replace(volume_sd_l=math.hypot(belief.volume_sd_l, TABLE_SD_M * slope))
+        spread = math.hypot(belief.volume_sd_l, TABLE_SD_M * slope)
+        return belief._replace(volume_sd_l=math.hypot(spread, BLIND_SD * self.blind_l))
 
     def _begin(self, at: float, seen: Seen) -> None:
         volume_l, slope = self.tank.volume_l(seen.height_m), self.tank.slope_l_per_m(seen.height_m)

@@ -32,7 +32,7 @@ class Spreads(NamedTuple):
     """Starting spreads (sd) and random walks (variance a second). Broad on purpose: the data narrow them."""
 
     bias_m: float = 0.010  # a sensor 0.3 m off the centre on a slope of 2° reads 10 mm wrong
-    bias_walk: float = 4e-9  # m²/s: about 4 mm in an hour
+    bias_walk: float = 2e-9  # m²/s: about 3 mm in an hour
     unmetered_l_min: float = 0.5
     unmetered_walk: float = 2e-5  # (l/min)²/s: about 0.27 l/min in an hour
     unmetered_fade_s: float = 1800.0

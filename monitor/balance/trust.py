@@ -13,7 +13,7 @@ WAIT_S = 30.0  # a steady false echo has been seen to last 18 s: a new level mus
 BACK_S = 6.0  # a level that was away need stand no longer than this
 AWAY_S = 45.0
 STEADY_SD = 3.0  # how steady a parted level must be to count as one new level
-SURE_SD, GONE_SD, MATTERS_L_MIN, LASTS_S = 4.0, 1.5, 0.7, 60.0
+SURE_SD, GONE_SD, MATTERS_L_MIN, LASTS_S = 4.0, 1.5, 0.7, 90.0
 
 
 class Verdict(NamedTuple):
@@ -107,6 +107,10 @@ class Unaccounted:
             self._turning_since = at
         elif at - self._turning_since >= LASTS_S:
             self._sure, self._turning_since = not self._sure, None
+
+    def pause(self) -> None:
+        """Nothing can be told at the moment: what was sure stays so."""
+        self._turning_since = None
 
     def seen(self, l_min: float) -> None:
         """A window with no pump drawing shows it."""

@@ -27,6 +27,7 @@ TICK_S = 1.0
 FORECAST_S = 10.0
 LEAP_S = 3600.0  # a leap in the daemon's own time is passed over in one step: nobody ticks through a night at once
 PAST_STEP_S = 10.0
+CLEARLY = 0.9  # a pump without a signal is counted as drawing, against level and meter, when it is this likely
 PAST_KEPT = 24 * 360
 
 
@@ -145,7 +146,7 @@ class Core:
         if belief is None:
             return
         drawn_l = self._likely_drawn(belief)
-        idle = all(p < 0.5 for p in belief.drawing)
+        idle = all(p < CLEARLY for p in belief.drawing)
         seen_l = balance.tank.volume_l(seen.height_m) if seen is not None and usable else None
         self.redundancy.add(at, seen_l, metered_l, drawn_l, idle)
         self.judge.note_moved(metered_l, self._surely_drawn(belief))
@@ -164,10 +165,10 @@ class Core:
         return Seen(sum(s.height_m for s in spoke) / len(spoke), sum(s.readings for s in spoke))
 
     def _likely_drawn(self, belief: Belief) -> float:
-        """Litres drawn in this second: by signal where there is one, else by pumps that more likely draw than not."""
+        """Litres drawn in this second: by signal where there is one, else by pumps that clearly draw."""
         shares = self.balance.shares
         likely = zip(shares, belief.drawing, strict=True)
-        draws = [share if share is not None else float(p > 0.5) for share, p in likely]
+        draws = [share if share is not None else float(p > CLEARLY) for share, p in likely]
         return sum(d * r for d, r in zip(draws, belief.rates_l_min, strict=True)) * TICK_S / 60.0
 
     def _surely_drawn(self, belief: Belief) -> float:

@@ -19,14 +19,16 @@ from monitor.rig.model import Rig
 
 LOW_SHARE = 1.2816  # standard normal, 10 %
 OUT_S = 3.0
+SETTLES_S = 240.0
 GRACE_S = 2.0  # a node silent just past its limit may be a few lost packs
 RAW_S = 20.0
 RAW_HOLD_S = 8.0
 JUMP_SHOWN_S = 60.0
 VACUUM_PA = -27_000.0  # gauge; more vacuum than about 8 inHg at the inlet: common practice, no published source
-STARVED_SHARE, STARVED_S = 0.7, 30.0
+STARVED_SHARE, STARVED_S, STARVED_MEMORY_S = 0.7, 30.0, 600.0
 FLOW_KNOWN_S = 60.0
 WITH_THE_FLOW = 0.35  # lost water under this share of the inflow is the meter's error, not a leak
+TRICKLE_L_MIN = 1.2  # less may be a trickle under the meter's cut-off
 CREEP_L_MIN = 3.0  # no tap gives so little for long
 
 
@@ -57,6 +59,7 @@ class Judge:
         self.level = self.supply = Verdict("uncertain", "never heard")
         self._held: set[Key] = set()
         self.odd = NOTHING_ODD
+        self._starved_at = -math.inf
         self._raw_since: float | None = None
         self._flowed_s = 0.0
         self._moved = [0.0] * len(intake.levels)
@@ -88,7 +91,7 @@ class Judge:
 
     def _parted(self, at: float) -> Verdict:
         parting = self.balance.parting
-        if self._just_moved(at) or at < max(self.filling_until, self.dumping_until) + JUMP_SHOWN_S or self._back(at):
+        if self._just_moved(at) or self._told_of(at) or self._back(at):
             return GOOD
         if parting.since is not None and at - parting.since > 3.0:
             return Verdict("uncertain", "jumping")
@@ -164,7 +167,7 @@ class Judge:
             return base
         return base._replace(
             volume_l=belief.volume_l,
-            low_l=belief.volume_l - LOW_SHARE * belief.volume_sd_l,
+            low_l=belief.volume_l - LOW_SHARE * belief.volume_sd_l - self.balance.blind_l,
             inflow_l_min=self.outlook.inflow_l_min(belief) or 0.0,
             leak_l_min=self.outlook.leak_l_min(belief),
         )
@@ -234,19 +237,28 @@ class Judge:
         """
         if not self.level_usable() or self._just_moved(at) or self.intake.meter is None:
             return NOTHING_ODD
+        if self._told_of(at):
+            return NOTHING_ODD
         rate = self._unaccounted_l_min(at)
         flow = self.intake.meter.inflow.l_min
-        if rate is None:
-            return NOTHING_ODD
+        if any(alarm == "pump-starved" for alarm, _ in self._held):
+            self._starved_at = at
+        if rate is None or at - self._starved_at < STARVED_MEMORY_S:
+            return NOTHING_ODD  # a starved pump holds the level up: that is no water from past the meter
         if rate < 0.0:
-            if at < self.dumping_until:
-                return NOTHING_ODD
             return Odd("leak" if flow < 0.5 or -rate > WITH_THE_FLOW * flow else "meter", rate)
-        if at < self.filling_until:
-            if rate > CREEP_L_MIN:  # what somebody has told of goes on
-                self.filling_until = max(self.filling_until, at + JUMP_SHOWN_S)
-            return NOTHING_ODD
-        return Odd("creeping" if flow < 0.5 and rate < CREEP_L_MIN else "meter", rate)
+        if flow < 0.5 and rate < CREEP_L_MIN:
+            return Odd("creeping", rate) if rate > TRICKLE_L_MIN else NOTHING_ODD
+        return Odd("meter", rate)
+
+    def _told_of(self, at: float) -> bool:
+        """Somebody said that water comes or goes past the meter: it is so as long as it lasts, and a while after."""
+        rate = self.balance.unaccounted.rate_l_min() or 0.0
+        if at < self.filling_until and rate > CREEP_L_MIN:
+            self.filling_until = max(self.filling_until, at + JUMP_SHOWN_S)
+        if at < self.dumping_until and rate < -CREEP_L_MIN:
+            self.dumping_until = max(self.dumping_until, at + JUMP_SHOWN_S)
+        return at < max(self.filling_until, self.dumping_until) + SETTLES_S
 
     def _unaccounted_l_min(self, at: float) -> float | None:
         idle = all(p < 0.2 for p in self.balance.belief.drawing) if self.balance.belief else False

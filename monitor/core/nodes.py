@@ -9,6 +9,7 @@ FUTURE_S = 5.0  # a stamp so long after its arrival is not from a clock that is 
 FUTURE_PACKS = 3
 ABSOLUTE = 2.0**28  # RFC 8428 section 4.5.3: below this a time is relative
 OLD_S = 600.0
+BEGINNING, LATE_PACKS = 5.0, 100.0  # a count under the first began again; one within the second was only late
 
 
 class Node:
@@ -24,6 +25,7 @@ class Node:
         self.early_packs = 0
         self.clock_fault = False
         self.lost_packs = 0
+        self.late = False
 
     def hear(self, at: float) -> None:
         self.gone = False
@@ -33,18 +35,21 @@ class Node:
         return self.gone or self.alive.silent(at)
 
     def take_seq(self, at: float, seq: float) -> bool:
-        """True where the pack is older than the last one seen. A count that falls far back is a reboot."""
-        last, self.seq = self.seq, seq
-        if last is None or seq > last:
-            self.lost_packs += int(seq - last - 1) if last is not None and seq - last < 10_000 else 0
-            return False
-        if last - seq <= 3:
-            self.seq = last
+        """True where the pack is older than the last one seen. A count that begins anew is a reboot."""
+        last = self.seq
+        self.late = last is not None and 0.0 <= last - seq <= (LATE_PACKS if seq > BEGINNING else 3.0)
+        if self.late:
             return True
-        self._reboot(at)
+        self.seq = seq
+        if last is not None and seq < last:
+            self._reboot(at)
+        elif last is not None and seq - last < 10_000:
+            self.lost_packs += int(seq - last - 1)
         return False
 
     def take_uptime(self, at: float, uptime_s: float) -> None:
+        if self.late:
+            return
         if self.uptime_s is not None and uptime_s < self.uptime_s - 1.0:
             self._reboot(at)
         self.uptime_s = uptime_s
