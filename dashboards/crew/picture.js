@@ -163,11 +163,18 @@ function ahead(view, state) {
   const curve = (path) => path.map(([in_s, volume_l]) => [view.xAhead(in_s), view.yVolume(volume_l)]);
   const start = view.middle + view.half(view.tank.halfWidth_m(view.tank.height_m(forecast.volume_l)));
   const y = view.yVolume(forecast.volume_l);
-  group.append(svg("path", { class: "fan", d: `${d([...curve(high), ...curve(low).reverse()])}Z` }));
+  group.append(svg("path", { class: "fan", d: `${d([...curve(high), ...corner(view, state, high), ...curve(low).reverse()])}Z` }));
   group.append(svg("path", { class: "fan-bridge", d: d([[start, y], [view.right, y]]) }));
   group.append(svg("path", { class: "fan-middle", d: d(curve(middle)) }));
   if (water.trend === "falling" && forecast.dry_s && forecast.dry_s.p50 !== null) group.append(landing(view, forecast.dry_s.p50, state.rig));
   return group;
+}
+
+/** Where the late course is still above the heel at the horizon, the fan has a corner there. */
+function corner(view, { forecast, rig }, high) {
+  const dry = forecast.dry_s;
+  const lands = dry && dry.p05 !== null && dry.p95 === null;
+  return lands ? [[view.xAhead(high[high.length - 1][0]), view.yVolume(rig.heel_l)]] : [];
 }
 
 function landing(view, in_s, rig) {
@@ -249,7 +256,8 @@ function waterInside(view, forecast, shape) {
     const low = tank.height_m(Math.max(forecast.volume_l - spread, 0));
     const high = tank.height_m(forecast.volume_l + spread);
     parts.push(svg("path", { class: "tank-doubt-ground", d: shape(low, high) }), svg("path", { class: "tank-doubt", d: shape(low, high) }));
-    if (!view.small) parts.push(note(view.middle, view.y(high) - view.fontPx * 0.5, t("picture.uncertain"), view.fontPx, "middle", "bold"));
+    const roomy = !view.small && 2 * view.half(tank.halfWidth_m(at)) > 17 * view.fontPx;
+    if (roomy) parts.push(note(view.middle, view.y(high) - view.fontPx * 0.5, t("picture.uncertain"), view.fontPx, "middle", "bold"));
   } else {
     const half = view.half(tank.halfWidth_m(at));
     parts.push(svg("path", { class: "tank-surface", d: `M${view.middle - half},${view.y(at)}H${view.middle + half}` }));

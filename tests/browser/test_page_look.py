@@ -108,6 +108,15 @@ def test_what_is_read_from_three_metres_is_tall_enough(held_pages: dict[str, Hel
     assert small == []
 
 
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_what_saves_the_pump_is_on_the_page_itself(held_pages: dict[str, Held], size: str, language: str) -> None:
+    """Let go, stop, squeeze: an engine that idles still turns its pump."""
+    held_pages[size].show("dry-soon", language)
+    steps = held_pages[size].page.locator(".alarm-do span:visible").all_text_contents()
+    assert len(steps) >= 3
+
+
 def test_the_time_is_the_largest_thing(tablet: Held) -> None:
     for name in NAMES:
         seen = measured(tablet, name, "en")
