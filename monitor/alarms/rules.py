@@ -53,11 +53,11 @@ def usable_time_s(low_l: float, s: Situation) -> float:
     return math.inf if net <= 0.0 else 60.0 * max(0.0, low_l - s.marks.heel) / net
 
 
-def dry(s: Situation, stands: bool) -> bool | None:
-    """The water is at the heel."""
+def dry(s: Situation, stands: bool, raw_dry: bool = False) -> bool | None:
+    """The water is at the heel, by the balance or by a raw level that has stayed there."""
     limit = s.marks.heel + (0.3 * DEADBAND * s.marks.capacity if stands else 0.0)
-    if s.raw_l is not None and s.volume_l is not None:
-        return s.volume_l <= limit or (s.raw_l <= s.marks.heel and s.volume_l <= s.marks.band_low)
+    if raw_dry:
+        return True
     return None if s.volume_l is None else s.volume_l <= limit
 
 

@@ -11,7 +11,6 @@ from monitor.balance.supply import Inflow, Tap
 from monitor.balance.trust import AWAY_S, GATE, Parting, Tally, Unaccounted
 
 TABLE_SD_M = 0.003  # how well a strapping table, or a shape from a tape measure, fits the tank
-HEEL_SHARE = 0.003  # of capacity over the heel: from here on pumps begin to draw air
 BLIND_SD = 0.5  # of what may have been drawn unseen
 TILT_SD = 6.0  # a step within so many sd of the bias may be tilt
 
@@ -98,7 +97,7 @@ class Balance:
 
     def _at_the_heel(self, shares: Shares, dt_s: float, metered_l: float) -> Shares:
         """At the heel pumps draw air: together they take no more water than flows in, whatever their signals say."""
-        if self.belief is None or self.belief.volume_l > self.heel_l + HEEL_SHARE * self.tank.capacity_l:
+        if self.belief is None or self.belief.volume_l > self.heel_l:
             return shares
         wanted_l = sum((s or 0.0) * r for s, r in zip(shares, self.belief.rates_l_min, strict=True)) * dt_s / 60.0
         if wanted_l <= max(metered_l, 0.0):

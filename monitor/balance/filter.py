@@ -1,14 +1,16 @@
 """The filter at the heart: how much water there is, and who draws it, with honest spreads.
 
-State, one vector a hypothesis:  x = [V, b, e, r₁ … rₙ]
+State, one vector a hypothesis:  x = [V, b, e, g, r₁ … rₙ]
 
     V   l        the water in the tank
     b   m        what the level reads too high here and now (tilt times the sensor's offset, drift)
     e   l/min    water that moves past the meter: a leak or a meter that reads low or high
+    g   -        what the meter misses, as a share of what it counts (−0.03: it reads 3 % high)
     rᵢ  l/min    what pump i takes when it draws
 
-Between two steps  V' = V + M + e·Δt − Σ uᵢ·rᵢ·Δt,  with M what the meter passed and uᵢ the share of the time that pump
-i drew; the rest walks at random, slowly. The level y, taken through the tank table, is  V + S·b + noise,  S = dV/dh.
+Between two steps  V' = V + (1 + g)·M + e·Δt − Σ uᵢ·rᵢ·Δt,  with M what the meter passed and uᵢ the share of
+the time that pump i drew; the rest walks at random, slowly. The level y, taken through the tank table, is
+V + S·b + noise,  S = dV/dh.
 
 Where a signal says which pumps draw, u is known and this is one Kalman filter. Where none does, each set of pumps is a
 hypothesis with a filter of its own, weighed by how well it foretells the level, and mixed by the chance that a trigger
@@ -22,7 +24,7 @@ in ``tests/balance/test_filter.py``.
 import math
 from typing import NamedTuple
 
-V, B, E, R0 = 0, 1, 2, 3  # places in the state
+V, B, E, G, R0 = 0, 1, 2, 3, 4  # places in the state
 
 FAINT = 1e-7  # a hypothesis of less weight is dropped until a neighbour feeds it again
 Matrix = list[list[float]]
@@ -36,9 +38,12 @@ class Spreads(NamedTuple):
     unmetered_l_min: float = 0.5
     unmetered_walk: float = 2e-5  # (l/min)²/s: about 0.27 l/min in an hour
     unmetered_fade_s: float = 1800.0
+    gain: float = 0.03  # a meter in order is good to 2 % (OIML R 49, ISO 4064 class 2), an old one is not in order
+    gain_walk: float = 1e-9  # 1/s: about 0.2 % in an hour
     draw_share: float = 0.12  # of the nominal draw
     draw_walk: float = 4e-6  # (l/min)²/s a (l/min)² of draw scaled: about 1 % of 12 l/min in an hour
     water_walk: float = 0.002  # l²/s: what moves between readings, unsteady triggers
+    flow_walk: float = 0.004  # s: a flow is off by 2 % for ten seconds at a time
     switch_s: float = 200.0  # a trigger nobody watches moves about once in so long
 
 
@@ -60,6 +65,8 @@ class Belief(NamedTuple):
     bias_sd_m: float
     unmetered_l_min: float
     unmetered_sd_l_min: float
+    gain: float
+    gain_sd: float
     rates_l_min: tuple[float, ...]
     rates_sd_l_min: tuple[float, ...]
     draw_sum_l_min: float
@@ -100,13 +107,21 @@ def fade(mean: list[float], cov: Matrix, share: float) -> None:
         cov[j][E] *= share
 
 
-def correct(mean: list[float], cov: Matrix, seen_l: float, slope: float, variance: float) -> tuple[float, float]:
-    """Take in one level (as a volume, l), in place; returns the surprise (l) and its variance (l²)."""
+def correct(
+    mean: list[float], cov: Matrix, seen_l: float, slope: float, variance: float, learn_bias: bool = False
+) -> tuple[float, float]:
+    """Take in one level (as a volume, l), in place; returns the surprise (l) and its variance (l²).
+
+    The bias is considered, not learned (Schmidt, Advances in Control Systems 3, 1966): its spread counts in full, but
+    no level moves it. A level could tell of it only by the tank's slope changing from height to height, and there a
+    few per cent of error in meter or pumps would be taken for centimetres of tilt.
+    """
     size = len(mean)
     first, second = cov[V], cov[B]
     gain = [first[j] + slope * second[j] for j in range(size)]
     spread = gain[V] + slope * gain[B] + variance
     surprise = seen_l - mean[V] - slope * mean[B]
+    bias, bias_var = mean[B], cov[B][B]
     per = surprise / spread
     for j in range(size):
         mean[j] += gain[j] * per
@@ -116,6 +131,8 @@ def correct(mean: list[float], cov: Matrix, seen_l: float, slope: float, varianc
         for j in range(i, size):
             line[j] -= share * gain[j]
             cov[j][i] = line[j]
+    if not learn_bias:
+        mean[B], cov[B][B] = bias, bias_var
     return surprise, spread
 
 
@@ -160,8 +177,9 @@ class Filter:
         if not metered:
             spreads = self.spreads = spreads._replace(unmetered_l_min=15.0, unmetered_walk=0.05, unmetered_fade_s=1e9)
         size = R0 + self.pumps
-        mean = [seen_l, 0.0, 0.0, *nominal_l_min]
-        sds = [0.0, spreads.bias_m, spreads.unmetered_l_min, *(spreads.draw_share * r for r in nominal_l_min)]
+        mean = [seen_l, 0.0, 0.0, 0.0, *nominal_l_min]
+        draws = (spreads.draw_share * rate for rate in nominal_l_min)
+        sds = [0.0, spreads.bias_m, spreads.unmetered_l_min, spreads.gain, *draws]
         for i, (rate, sd) in enumerate(rates or ()):
             mean[R0 + i], sds[R0 + i] = rate, sd
         cov = [[sds[i] ** 2 if i == j else 0.0 for j in range(size)] for i in range(size)]
@@ -180,15 +198,24 @@ class Filter:
         self._switch(dt_s, shares)
         minutes = dt_s / 60.0
         s = self.spreads
-        noise = [s.water_walk * dt_s + unseen_var, s.bias_walk * dt_s, s.unmetered_walk * dt_s]
+        unseen_var += s.flow_walk * self._flows_l2(dt_s, metered_l, shares)
+        walks = (s.water_walk, s.bias_walk, s.unmetered_walk, s.gain_walk)
+        noise = [walk * dt_s for walk in walks]
+        noise[V] += unseen_var
         noise += [s.draw_walk * dt_s] * self.pumps
         for hyp in self.hypotheses:
-            moved = [1.0, 0.0, minutes]
+            moved = [1.0, 0.0, minutes, metered_l]
             for i, share in enumerate(shares):
                 drew = share if share is not None else float(hyp.mask >> i & 1)
                 moved.append(-drew * minutes)
             fade(hyp.mean, hyp.cov, math.exp(-dt_s / s.unmetered_fade_s))
             predict(hyp.mean, hyp.cov, moved, metered_l, noise)
+
+    def _flows_l2(self, dt_s: float, metered_l: float, shares: tuple[float | None, ...]) -> float:
+        """The squares of what came and what went in the step, a second (l²/s): the more flows, the more goes astray."""
+        rates = self.hypotheses[0].mean[R0:]
+        drawn_l = sum((1.0 if share is None else share) * rate for share, rate in zip(shares, rates, strict=True))
+        return (metered_l * metered_l + (drawn_l * dt_s / 60.0) ** 2) / dt_s
 
     def _switch(self, dt_s: float, shares: tuple[float | None, ...]) -> None:
         """Mix the hypotheses by the chance that a trigger moved; drop those that a signal rules out."""
@@ -281,9 +308,12 @@ class Filter:
     def moved(self, step_m: float = 0.0) -> None:
         """The trailer was moved: the tilt, and so the bias, is a new one; the water is the same.
 
-        `step_m`: by how much the level has been seen to step, which a new bias must be free to explain.
+        `step_m`: by how much the level has been seen to step, where that is known to be tilt.
         """
-        self._forget(B, self.spreads.bias_m**2 + step_m**2)
+        bias_m = self.hypotheses[0].mean[B] + step_m if step_m else 0.0
+        self._forget(B, self.spreads.bias_m**2)
+        for hyp in self.hypotheses:
+            hyp.mean[B] = bias_m
 
     def doubt_unmetered(self, sd_l_min: float) -> None:
         """Water comes or goes that the meter does not tell of: let `e` find it quickly."""
@@ -337,11 +367,11 @@ class Filter:
                 draw += hyp.weight * drew * hyp.mean[R0 + i]
         sds = [math.sqrt(max(0.0, cov[k][k])) for k in range(len(mean))]
         return Belief(
-            mean[V], sds[V], mean[B], sds[B], mean[E], sds[E],
+            mean[V], sds[V], mean[B], sds[B], mean[E], sds[E], mean[G], sds[G],
             tuple(mean[R0:]), tuple(sds[R0:]), draw, drawing,
         )  # fmt: skip
 
 
 def correct_direct(mean: list[float], cov: Matrix, volume_l: float, variance: float) -> None:
     """A volume told directly (slope 0: no bias in it)."""
-    correct(mean, cov, volume_l, 0.0, variance)
+    correct(mean, cov, volume_l, 0.0, variance, learn_bias=True)

@@ -23,6 +23,7 @@ SETTLES_S = 240.0
 GRACE_S = 2.0  # a node silent just past its limit may be a few lost packs
 RAW_S = 20.0
 RAW_HOLD_S = 8.0
+RAW_DRY_S = 20.0
 JUMP_SHOWN_S = 60.0
 VACUUM_PA = -27_000.0  # gauge; more vacuum than about 8 inHg at the inlet: common practice, no published source
 STARVED_SHARE, STARVED_S, STARVED_MEMORY_S = 0.7, 30.0, 600.0
@@ -61,6 +62,7 @@ class Judge:
         self.odd = NOTHING_ODD
         self._starved_at = -math.inf
         self._raw_since: float | None = None
+        self._raw_dry_since = math.inf
         self._flowed_s = 0.0
         self._moved = [0.0] * len(intake.levels)
         self._drawn = [0.0] * len(intake.levels)
@@ -201,10 +203,16 @@ class Judge:
             "flat_out_l_min": s.flat_out_l_min,
         }  # fmt: skip
         shown = time_s if time_s is not None and math.isfinite(time_s) else None
-        yield ("dry", ""), Condition(rules.dry(s, self._stood("dry")), values, "heel")
+        yield ("dry", ""), Condition(self._dry(at, s), values, "heel")
         yield ("dry-soon", ""), Condition(self._dry_soon(at, s), values, time_s=shown)
         yield ("water-low", ""), Condition(rules.water_low(s, self._stood("water-low")), values, time_s=shown)
         yield ("overfill", ""), Condition(rules.overfill(s, self._stood("overfill")), values)
+
+    def _dry(self, at: float, s: Situation) -> bool | None:
+        """By the balance at once; by the raw level alone when it has said so for longer than an echo lasts."""
+        if s.raw_l is None or s.raw_l > s.marks.heel:
+            self._raw_dry_since = at
+        return rules.dry(s, self._stood("dry"), at - self._raw_dry_since >= RAW_DRY_S)
 
     def _dry_soon(self, at: float, s: Situation) -> bool | None:
         """Either path raises it; only both together clear it, and an unknown clears nothing."""

@@ -52,12 +52,12 @@ def test_the_bias_does_not_walk_away_where_the_walls_are_not_upright(volume_l, b
         assert abs(trailer.off_l) < 2.0 * belief.volume_sd_l
 
 
-def test_an_emptying_cylinder_tells_the_bias_in_part():
-    """As the plan area changes, the same bias stands for other litres: the drawn water gives it away."""
+def test_an_emptying_cylinder_moves_no_bias_and_the_volume_stays_within_its_spread():
+    """A few per cent of error in meter or pump would be taken for tilt, were the bias learned from the slope."""
     trailer = Cylinder(1100.0, bias_m=0.012)
-    before = trailer.runs(60)
+    trailer.runs(60)
     belief = trailer.runs(2400, draw=22.7)
-    assert belief.bias_sd_m < 0.8 * before.bias_sd_m
+    assert belief.bias_m == 0.0
     assert abs(trailer.off_l) < 2.0 * belief.volume_sd_l
 
 
