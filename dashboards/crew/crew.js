@@ -30,7 +30,7 @@ export class CrewPage {
     this.root = root;
     this.state = null;
     this.acts = new Acts(doors.act);
-    this.past = new Past(() => this.drawPicture(), doors.past);
+    this.past = new Past(() => this.drawPicture(true), doors.past);
     this.live = doors.live ? doors.live((state) => this.hear(state)) : new Live((state) => this.hear(state));
     this.sound = new Sound();
     this.awake = new Awake();
@@ -129,14 +129,17 @@ export class CrewPage {
     return this.upright.matches && alarmed ? 4 : 6;
   }
 
-  drawPicture() {
-    if (this.state) this.picture.show(this.state, this.past.points, this.past.back_s);
+  drawPicture(atOnce = false) {
+    if (!this.state) return;
+    this.picture.show(this.state, this.past.points, this.past.back_s);
+    this.picture.tick(atOnce);
   }
 
   tick() {
     this.silence.show(this.live);
     this.top.tick(this.live);
     this.soap.tick();
+    this.picture.tick();
     if (this.state) this.sound.tick(soundFor(this.state));
   }
 

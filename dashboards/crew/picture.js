@@ -7,6 +7,7 @@ import * as say from "./say.js";
 import { Tank, outlinePath } from "./tank.js";
 
 const AHEAD_S = 3600;
+const EVERY_MS = 1000;
 const WIDEST = 0.46; // of the picture: the tank keeps its true proportions and leaves room for time
 const SPREAD = 1.645; // standard deviations to the 5 % and 95 % points of a normal
 
@@ -15,6 +16,7 @@ export class Picture {
     this.canvas = svg("svg", { "aria-hidden": "true", class: "picture-canvas" });
     this.node = el("button", { class: "picture", type: "button", onclick: onTap }, this.canvas);
     this.tankKey = null;
+    this.drawn_ms = -Infinity;
     new ResizeObserver(() => this.draw()).observe(this.node);
   }
 
@@ -22,12 +24,21 @@ export class Picture {
     this.state = state;
     this.past = past;
     this.back_s = back_s;
-    this.draw();
+    this.due = true;
+    this.tick(kindOf(state, back_s) !== this.kind);
+  }
+
+  /** Drawn once a second, which is as fast as water moves by a pixel; at once when what it shows is of another kind. */
+  tick(atOnce = false) {
+    if (this.due && (atOnce || performance.now() - this.drawn_ms >= EVERY_MS)) this.draw();
   }
 
   draw() {
     const { width, height } = this.node.getBoundingClientRect();
     if (!this.state || width < 50 || height < 50) return;
+    this.due = false;
+    this.drawn_ms = performance.now();
+    this.kind = kindOf(this.state, this.back_s);
     this.useTank(this.state.rig);
     const view = layout(this.tank, this.state, width, height, this.back_s);
     const key = [Math.round(width), Math.round(height), t("picture.now"), this.back_s, drawnFrom(this.state, this.past)];
@@ -42,6 +53,11 @@ export class Picture {
     this.tankKey = key;
     this.tank = new Tank(rig);
   }
+}
+
+function kindOf({ forecast, water, rig }, back_s) {
+  const known = [forecast.volume_l === null, forecast.dry_s === null, forecast.dry_s && forecast.dry_s.p50 === null];
+  return JSON.stringify([...known, forecast.level_quality, water.trend, rig.name, rig.units, back_s, t("picture.now")]);
 }
 
 function drawnFrom(state, past) {

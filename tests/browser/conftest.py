@@ -34,9 +34,11 @@ HELD = """async () => {
     past = state.past;
     page.sheet.close();
     Object.assign(page.past, { asked_at: null, points: [], last: undefined });
+    page.picture.drawn_ms = -Infinity;
     hear(state);
     await page.useLanguage(language || "en");
     await new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
+    page.drawPicture(true);
     page.show();
   };
 }"""
