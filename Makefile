@@ -1,7 +1,7 @@
 # make demo and make test do all set-up by themselves. Nothing is written outside this folder but system packages.
 VENV := .venv
 PY := $(VENV)/bin/python
-SYSTEM := mosquitto mosquitto-clients chromium strace
+SYSTEM := mosquitto mosquitto-clients chromium fonts-liberation strace
 SCENARIO ?= fairground
 SPEED ?= 10
 

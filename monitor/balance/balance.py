@@ -11,6 +11,7 @@ from monitor.balance.supply import Inflow, Tap
 from monitor.balance.trust import AWAY_S, GATE, Parting, Tally, Unaccounted
 
 TABLE_SD_M = 0.003  # how well a strapping table, or a shape from a tape measure, fits the tank
+GAINED_SHARE = 0.35  # of the unwatched pumps' rates: gained water up to this may be a draw thought too large
 BLIND_SD = 0.5  # of what may have been drawn unseen
 TILT_SD = 6.0  # a step within so many sd of the bias may be tilt
 
@@ -77,12 +78,18 @@ class Balance:
         self.filter.bound(self.tank.capacity_l)
         self.belief = self._honest(self.filter.belief(self.shares))
         self._count_blind(at, dt_s, seen is not None)
-        if all(s is not None or p < 0.2 for s, p in zip(self.shares, self.belief.drawing, strict=True)):
-            self.unaccounted.watch(at, self.belief.unmetered_l_min, self.belief.unmetered_sd_l_min)
-        else:  # a pump that nobody watches and an unmetered flow look alike
-            self.unaccounted.pause()
+        self._watch_unaccounted(at, self.belief)
         for pump, probability in zip(self.pumps, self.belief.drawing, strict=True):
             pump.settle(at, dt_s, probability)
+
+    def _watch_unaccounted(self, at: float, belief: Belief) -> None:
+        """Unmetered water and a pump that nobody watches look alike, as far as such pumps can explain it."""
+        drawing = zip(self.shares, belief.drawing, belief.rates_l_min, strict=True)
+        unwatched = sum(rate for share, p, rate in drawing if share is None and p >= 0.2)
+        if -unwatched < belief.unmetered_l_min < GAINED_SHARE * unwatched:
+            self.unaccounted.pause()
+        else:
+            self.unaccounted.watch(at, belief.unmetered_l_min, belief.unmetered_sd_l_min)
 
     def _count_blind(self, at: float, dt_s: float, level: bool) -> None:
         """What unwatched pumps may have drawn beyond what is believed, while no level says whether they did."""

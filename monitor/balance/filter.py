@@ -26,6 +26,7 @@ from typing import NamedTuple
 
 V, B, E, G, R0 = 0, 1, 2, 3, 4  # places in the state
 
+LEAST_SHARE, MOST_SHARE = 0.6, 1.6  # of the nominal draw: outside, the rig file is wrong and not the pump
 FAINT = 1e-7  # a hypothesis of less weight is dropped until a neighbour feeds it again
 Matrix = list[list[float]]
 
@@ -38,6 +39,9 @@ class Spreads(NamedTuple):
     unmetered_l_min: float = 0.5
     unmetered_walk: float = 2e-5  # (l/min)²/s: about 0.27 l/min in an hour
     unmetered_fade_s: float = 1800.0
+    phantom_fade_s: float = 300.0
+    """The same where a pump nobody watches is thought to draw: else a draw that is none and a gain that is none could
+    hold each other up for hours."""
     gain: float = 0.03  # a meter in order is good to 2 % (OIML R 49, ISO 4064 class 2), an old one is not in order
     gain_walk: float = 1e-9  # 1/s: about 0.2 % in an hour
     draw_share: float = 0.12  # of the nominal draw
@@ -173,9 +177,10 @@ class Filter:
         metered: bool = True,
     ) -> None:
         self.spreads = spreads = spreads or Spreads()
-        self.pumps = len(nominal_l_min)
+        self.pumps, self.nominal_l_min = len(nominal_l_min), nominal_l_min
         if not metered:
-            spreads = self.spreads = spreads._replace(unmetered_l_min=15.0, unmetered_walk=0.05, unmetered_fade_s=1e9)
+            broad = {"unmetered_l_min": 15.0, "unmetered_walk": 0.05, "unmetered_fade_s": 1e9, "phantom_fade_s": 1e9}
+            spreads = self.spreads = spreads._replace(**broad)
         size = R0 + self.pumps
         mean = [seen_l, 0.0, 0.0, 0.0, *nominal_l_min]
         draws = (spreads.draw_share * rate for rate in nominal_l_min)
@@ -208,7 +213,7 @@ class Filter:
             for i, share in enumerate(shares):
                 drew = share if share is not None else float(hyp.mask >> i & 1)
                 moved.append(-drew * minutes)
-            fade(hyp.mean, hyp.cov, math.exp(-dt_s / s.unmetered_fade_s))
+            fade(hyp.mean, hyp.cov, math.exp(-dt_s / (s.phantom_fade_s if hyp.mask else s.unmetered_fade_s)))
             predict(hyp.mean, hyp.cov, moved, metered_l, noise)
 
     def _flows_l2(self, dt_s: float, metered_l: float, shares: tuple[float | None, ...]) -> float:
@@ -301,7 +306,8 @@ class Filter:
             mean = hyp.mean
             mean[V] = min(max(mean[V], 0.0), 1.02 * capacity_l)
             for k in range(R0, len(mean)):
-                mean[k] = max(mean[k], 0.1)
+                nominal = self.nominal_l_min[k - R0]
+                mean[k] = min(max(mean[k], LEAST_SHARE * nominal), MOST_SHARE * nominal)
 
     # -- what people and other signals tell -------------------------------------------------------------------
 

@@ -13,7 +13,7 @@ WAIT_S = 30.0  # a steady false echo has been seen to last 18 s: a new level mus
 BACK_S = 6.0  # a level that was away need stand no longer than this
 AWAY_S = 45.0
 STEADY_SD = 3.0  # how steady a parted level must be to count as one new level
-SURE_SD, GONE_SD, MATTERS_L_MIN, LASTS_S = 4.0, 1.5, 0.7, 90.0
+SURE_SD, GONE_SD, MATTERS_L_MIN, LASTS_S = 4.0, 1.5, 0.7, 150.0
 
 
 class Verdict(NamedTuple):
@@ -85,7 +85,7 @@ class Tally:
 class Unaccounted:
     """Says when the water that moves past the meter (the filter's `e`) is no chance any more.
 
-    It must lie four sd from nothing, and matter, for a minute without a break; once sure, it must lie near nothing for
+    It must lie four sd from nothing, and matter, for minutes without a break; once sure, it must lie near nothing for
     as long before it is dropped. A window over which no pump drew can make it sure at once.
     """
 

@@ -269,13 +269,11 @@ class Judge:
         return at < max(self.filling_until, self.dumping_until) + SETTLES_S
 
     def _unaccounted_l_min(self, at: float) -> float | None:
-        idle = all(p < 0.2 for p in self.balance.belief.drawing) if self.balance.belief else False
         for window_s in (180.0, 420.0, 900.0):
             r = self.redundancy.over(window_s, self._noise_l())
             if r is not None and r.idle and abs(r.off_l) > max(6.0 * r.sd_l, 4.0, MATTERS_L_MIN * window_s / 60.0):
                 self.balance.unaccounted.seen(60.0 * r.off_l / window_s)
-        known = all(p.drawing is not None or p.running is False for p in self.balance.pumps)
-        return self.balance.unaccounted.rate_l_min() if known or idle or self.odd.what else None
+        return self.balance.unaccounted.rate_l_min()
 
     def _nodes(self, at: float) -> Iterator[tuple[Key, Condition]]:
         named = {signal.node for signal in self.intake.signals.values()}
