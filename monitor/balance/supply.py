@@ -5,6 +5,7 @@ from collections import deque
 SHORT_S = 8.0
 LONG_S = 45.0
 ENOUGH = 8  # quanta of the meter in the window: more give no better rate
+OPENING_S = 120.0
 LEAST_L_MIN = 0.4  # below this a tap is as good as shut
 
 
@@ -65,15 +66,18 @@ class Tap:
         self.since: float | None = None
 
     def learn(self, at: float, flow_l_min: float, dt_s: float) -> None:
+        """Once a tick. The first minutes of a flow that has just been opened say nothing of its range."""
         if flow_l_min < LEAST_L_MIN:
             return
-        if self.l_min is None or self.low_l_min is None or self.high_l_min is None:
-            self.l_min = self.low_l_min = self.high_l_min = flow_l_min
-            self.since = at
-            return
-        self.l_min += min(1.0, dt_s / 60.0) * (flow_l_min - self.l_min)
+        if self.l_min is None:
+            self.l_min, self.since = flow_l_min, at
+        opening = self.since is not None and at - self.since < OPENING_S
+        self.l_min += min(1.0, dt_s / (15.0 if opening else 60.0)) * (flow_l_min - self.l_min)
+        if opening or self.low_l_min is None or self.high_l_min is None:
+            self.low_l_min = self.high_l_min = self.l_min
         self.low_l_min = min(self.low_l_min, self.l_min)
         self.high_l_min = max(self.high_l_min, self.l_min)
 
     def new_place(self) -> None:
-        self.__init__()  # type: ignore[misc]
+        """Another tap: nothing is known of it."""
+        self.l_min = self.low_l_min = self.high_l_min = self.since = None

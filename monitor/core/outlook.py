@@ -107,13 +107,23 @@ class Outlook:
         for pump, share, rate, likely in zip(
             self.balance.pumps, self.balance.shares, belief.rates_l_min, belief.drawing, strict=True
         ):
-            if share is not None:
+            if pump.drawing is not None:
+                draws[pump.name] = rate if pump.drawing else 0.0
+            elif share is not None:
                 draws[pump.name] = rate * share
             elif likely > SPLIT:
                 draws[pump.name] = rate
             else:
                 draws[pump.name] = 0.0 if likely < 1.0 - SPLIT else None
         return draws
+
+    def draw_sum_l_min(self, belief: Belief) -> float:
+        """What all pumps take now: those with a signal as it stands, not as a mean over the second just past."""
+        total = belief.draw_sum_l_min
+        for pump, share, rate in zip(self.balance.pumps, self.balance.shares, belief.rates_l_min, strict=True):
+            if pump.drawing is not None and share is not None:
+                total += rate * (float(pump.drawing) - share)
+        return max(0.0, total)
 
     # -- ahead ------------------------------------------------------------------------------------------------
 
@@ -140,11 +150,12 @@ class Outlook:
             return Forecast(at, None, None, None, None, None, unknown, unknown, None, None, None, level, supply)
         inflow = self.inflow_l_min(belief)
         unmetered = belief.unmetered_l_min if self.intake.meter is not None else 0.0
-        net = None if inflow is None else inflow + unmetered - belief.draw_sum_l_min
+        drawn = self.draw_sum_l_min(belief)
+        net = None if inflow is None else inflow + unmetered - drawn
         flat_out = sum(rate for _, rate, _ in self.in_use(at))
         usable = belief.volume_l - self.marks.heel
         return Forecast(
-            at, belief.volume_l, belief.volume_sd_l, inflow, net, belief.draw_sum_l_min, self.draws_l_min(belief),
+            at, belief.volume_l, belief.volume_sd_l, inflow, net, drawn, self.draws_l_min(belief),
             dict(zip(names, belief.rates_l_min, strict=True)), dry_s,
             _time_s(usable, net), _time_s(usable, None if inflow is None else inflow + unmetered - flat_out),
             level, supply,
