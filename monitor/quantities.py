@@ -5,7 +5,7 @@ The table is checked against pint in ``tests/test_quantities.py``; factors from 
 """
 
 import re
-from typing import Literal, NamedTuple
+from typing import Literal
 
 Dimension = Literal[
     "volume", "flow", "length", "time", "pressure", "temperature", "current", "mass", "frequency", "k_factor"
@@ -81,11 +81,6 @@ class BadQuantity(ValueError):
         super().__init__(f"found {found}, expected {expected}")
         self.found = found
         self.expected = expected
-
-
-class Quantity(NamedTuple):
-    number: float
-    unit: str
 
 
 def units_of(dimension: Dimension) -> list[str]:

@@ -51,13 +51,11 @@ class Balance:
         self.shares: tuple[float | None, ...] = tuple(None for _ in pumps)
         self.unaccounted = Unaccounted()
         self.belief: Belief | None = None
-        self.begun_at: float | None = None
         self.moved_at: float | None = None
         self.taken_at: float | None = None
         self.blind_l = 0.0
         self.towing = False
         """The trailer moves: nobody washes, so a pump without a signal does not draw."""
-        self._assumed_l = 0.0
 
     # -- one second -------------------------------------------------------------------------------------------
 
@@ -122,7 +120,7 @@ class Balance:
         nominal = tuple(p.nominal_l_min for p in self.pumps)
         variance = self.noise.var_m2 * slope * slope
         self.filter = Filter(nominal, volume_l, slope, variance, self.spreads, self.rates, self.metered)
-        self.begun_at = self.taken_at = at
+        self.taken_at = at
         if self.remembered is not None:
             self._recall(*self.remembered)
 

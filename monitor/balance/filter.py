@@ -191,7 +191,6 @@ class Filter:
         cov[V][V] = variance + (slope * spreads.bias_m) ** 2
         cov[V][B] = cov[B][V] = -slope * spreads.bias_m**2
         self.hypotheses = [Hypothesis(0, 1.0, mean, cov)]
-        self.surprise_l, self.surprise_var = 0.0, 1.0
 
     # -- time -------------------------------------------------------------------------------------------------
 
@@ -286,14 +285,10 @@ class Filter:
 
     def see(self, seen_l: float, slope: float, variance: float) -> None:
         """Take in a level: `seen_l` through the tank table, `slope` = dV/dh (l/m), `variance` of its noise (l²)."""
-        off = var = 0.0
         logs = []
         for hyp in self.hypotheses:
             surprise, spread = correct(hyp.mean, hyp.cov, seen_l, slope, variance)
             logs.append(-0.5 * (surprise * surprise / spread + math.log(spread)))
-            off += hyp.weight * surprise
-            var += hyp.weight * spread
-        self.surprise_l, self.surprise_var = off, var
         if len(self.hypotheses) > 1:
             best = max(logs)
             for hyp, log in zip(self.hypotheses, logs, strict=True):

@@ -1,17 +1,10 @@
 """What the signals say of each pump: engine on, water leaving, on bypass; and for how long."""
 
-from typing import Literal, NamedTuple
+from typing import Literal
 
 State = Literal["draws", "bypass", "off", "unknown"]
 RECENT_S = 600.0  # a pump used within ten minutes counts as in use: work that stopped starts again
 SURE = 0.9
-
-
-class Told(NamedTuple):
-    """The latest word of a pump's signals; None = no such signal, or it is silent."""
-
-    running: bool | None = None
-    drawing: bool | None = None
 
 
 class PumpWatch:
@@ -23,7 +16,6 @@ class PumpWatch:
         self.drawing: bool | None = None
         self._since = 0.0
         self._drew_s = 0.0
-        self._begun = 0.0
         self.ran_s = 0.0
         self.bypass_s = 0.0
         self.used_at: float | None = None

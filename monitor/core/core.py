@@ -26,7 +26,6 @@ from monitor.rig.model import Rig
 TICK_S = 1.0
 FORECAST_S = 10.0
 LEAP_S = 3600.0  # a leap in the daemon's own time is passed over in one step: nobody ticks through a night at once
-PAST_STEP_S = 10.0
 CLEARLY = 0.9  # a pump without a signal is counted as drawing, against level and meter, when it is this likely
 PAST_KEPT = 24 * 360
 
