@@ -18,6 +18,13 @@ settings.register_profile(
 )
 settings.load_profile("house")
 
+LATER = ("broker", "campaign", "browser")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The fast part first; the browser last, since its driver leaves an event loop running in this thread."""
+    items.sort(key=lambda item: [item.get_closest_marker(mark) is not None for mark in reversed(LATER)])
+
 
 @pytest.fixture
 def broker(tmp_path: Path) -> Iterator[Mosquitto]:
