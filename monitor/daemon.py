@@ -187,7 +187,8 @@ class Daemon:
         """What was learned goes into the state file now and then; a change of an alarm at once."""
         alarms = [change for change in changes if isinstance(change, AlarmChange)]
         for change in alarms:
-            log.info("alarm %s %s: %s", change.alarm, change.subject, change.state)
+            of = f" of {change.subject}" if change.subject else ""
+            log.info("alarm %s%s: %s", change.alarm, of, change.state)
         ok = self.journal.status().ok
         if ok != self._journal_ok:
             self._journal_ok = ok
