@@ -245,7 +245,7 @@ class Judge:
         """
         if not self.level_usable() or self._just_moved(at) or self.intake.meter is None:
             return NOTHING_ODD
-        if self._told_of(at):
+        if self._told_of(at) or self._at_the_brim():
             return NOTHING_ODD
         rate = self._unaccounted_l_min(at)
         flow = self.intake.meter.inflow.l_min
@@ -258,6 +258,11 @@ class Judge:
         if flow < 0.5 and rate < CREEP_L_MIN:
             return Odd("creeping", rate) if rate > TRICKLE_L_MIN else NOTHING_ODD
         return Odd("meter", rate)
+
+    def _at_the_brim(self) -> bool:
+        """What runs over is lost too, and the level can't rise: that is `overfill`'s to say."""
+        belief = self.balance.belief
+        return belief is not None and belief.volume_l + belief.volume_sd_l > self.marks.capacity
 
     def _told_of(self, at: float) -> bool:
         """Somebody said that water comes or goes past the meter: it is so as long as it lasts, and a while after."""
