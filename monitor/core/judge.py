@@ -255,7 +255,7 @@ class Judge:
             return NOTHING_ODD  # a starved pump holds the level up: that is no water from past the meter
         if rate < 0.0:
             return Odd("leak" if flow < 0.5 or -rate > WITH_THE_FLOW * flow else "meter", rate)
-        if flow < 0.5 and rate < CREEP_L_MIN:
+        if flow < 0.5 and rate < CREEP_L_MIN and self.odd.what != "meter":  # what it was, it stays until it fits again
             return Odd("creeping", rate) if rate > TRICKLE_L_MIN else NOTHING_ODD
         return Odd("meter", rate)
 
