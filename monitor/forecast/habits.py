@@ -28,12 +28,12 @@ class Durations:
         if len(self.seen) > KEPT:
             del self.seen[0]
 
-    def lasting(self, elapsed_s: float = 0.0) -> "Rest":
+    def lasting(self, elapsed_s: float = 0.0) -> "Remaining":
         """What may still come of a state that has lasted `elapsed_s` already."""
-        return Rest(self, elapsed_s)
+        return Remaining(self, elapsed_s)
 
 
-class Rest:
+class Remaining:
     """The remaining duration of a state, given how long it has lasted. Sorted once, drawn from many times."""
 
     def __init__(self, of: Durations, elapsed_s: float) -> None:

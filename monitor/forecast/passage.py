@@ -15,7 +15,7 @@ from functools import lru_cache
 from random import Random
 from typing import NamedTuple
 
-from monitor.forecast.habits import CrewHabit, Rest, TriggerHabit
+from monitor.forecast.habits import CrewHabit, Remaining, TriggerHabit
 
 HORIZON_S = 3600.0
 GRID_S = 5.0
@@ -86,7 +86,7 @@ class Bank:
                 self._next = (self._next + 1) % BANK
 
 
-def future(on: Rest, off: Rest, drawing: bool, random: Random) -> "array[float]":
+def future(on: Remaining, off: Remaining, drawing: bool, random: Random) -> "array[float]":
     """Seconds drawn up to each cell of the grid, for a trigger that has just changed to `drawing`."""
     cells = array("d", bytes(8 * CELLS))
     drawn, t, k = 0.0, 0.0, 0

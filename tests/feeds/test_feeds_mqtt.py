@@ -8,11 +8,10 @@ import threading
 
 import pytest
 from brokers import certificates, free_port, mosquitto
+from running import Running
 from waiting import until
 
 from monitor.feeds.broker import client_of
-from monitor.feeds.clock import LiveClock
-from monitor.feeds.inbox import Inbox
 from monitor.feeds.mqtt import MqttFeed, subscriptions
 from monitor.readings import Alive, Pack, Record, Reject
 from monitor.rig.feed_tables import Broker
@@ -24,37 +23,12 @@ PACK = b'[{"bn":"tank/","n":"level","u":"m","v":0.612}]'
 pytestmark = pytest.mark.broker
 
 
-class Running:
-    """A feed with its inbox, and all that has come out of it so far."""
-
-    def __init__(self, at: Broker, topics: tuple[str, ...] = ("holdwater/+/readings",)) -> None:
-        self.inbox = Inbox(LiveClock())
-        self.seen: list = []
-        self.feed = MqttFeed("mqtt 1", at, topics)
-        self.feed.start(self.inbox)
-
-    def arrived(self, kind: type) -> list:
-        self.seen += self.inbox.drain()
-        return [event for event in self.seen if isinstance(event, kind)]
-
-    def wait_for(self, kind: type, count: int = 1, within_s: float = 10.0) -> list:
-        return until(lambda: len(found := self.arrived(kind)) >= count and found, within_s, f"{count} {kind.__name__}")
-
-    def ready(self) -> "Running":
-        until(lambda: self.feed.status().ok, what="connected")
-        return self
-
-    def why(self, words: str) -> str:
-        """Waits until the feed says so; what to do about it."""
-        return until(lambda: words in (status := self.feed.status()).why and status.do, what=words)
-
-
 @pytest.fixture
 def run():
     running = []
 
-    def start(*arguments) -> Running:
-        running.append(Running(*arguments))
+    def start(at: Broker, topics: tuple[str, ...] = ("holdwater/+/readings",)) -> Running:
+        running.append(Running(MqttFeed("mqtt 1", at, topics)))
         return running[-1]
 
     yield start

@@ -8,11 +8,10 @@ import termios
 import pytest
 import serial
 from ports import Port
+from running import Running
 from waiting import until
 
 from monitor.feeds import serial_port
-from monitor.feeds.clock import LiveClock
-from monitor.feeds.inbox import Inbox
 from monitor.feeds.serial_port import SerialFeed, trouble_with
 from monitor.readings import Pack, Record, Reject
 from monitor.wire.frames import crc16_modbus
@@ -21,35 +20,12 @@ PACK = b'[{"bn":"tank/","n":"level","u":"m","v":0.612}]'
 LEVEL = (Record("tank/level", "m", 0.612),)
 
 
-class Running:
-    def __init__(self, name: str, baud: int = 115_200) -> None:
-        self.inbox = Inbox(LiveClock())
-        self.seen: list = []
-        self.feed = SerialFeed("serial 1", name, baud)
-        self.feed.start(self.inbox)
-
-    def wait_for(self, kind: type, count: int = 1) -> list:
-        def arrived() -> list:
-            self.seen += self.inbox.drain()
-            found = [event for event in self.seen if isinstance(event, kind)]
-            return found if len(found) >= count else []
-
-        return until(arrived, what=f"{count} {kind.__name__}")
-
-    def ready(self) -> "Running":
-        until(lambda: self.feed.status().ok, what="open")
-        return self
-
-    def why(self, words: str) -> str:
-        return until(lambda: words in (status := self.feed.status()).why and status.do, what=words)
-
-
 @pytest.fixture
 def run():
     running = []
 
-    def start(*arguments) -> Running:
-        running.append(Running(*arguments))
+    def start(name: str, baud: int = 115_200) -> Running:
+        running.append(Running(SerialFeed("serial 1", name, baud)))
         return running[-1]
 
     yield start

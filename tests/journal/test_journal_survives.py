@@ -383,17 +383,18 @@ def test_a_second_daemon_refuses(path, journal):
 
 
 HOLDER = """
-import sys, time
+import sys
 from pathlib import Path
 from monitor.journal.writer import Journal
 Journal(Path(sys.argv[1])).start()
 print("held", flush=True)
-time.sleep(600)
+sys.stdin.read()
 """
 
 
 def test_a_killed_daemon_leaves_no_lock(path, journal):
-    holder = subprocess.Popen([sys.executable, "-c", HOLDER, str(path)], stdout=subprocess.PIPE, text=True)
+    pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE}
+    holder = subprocess.Popen([sys.executable, "-c", HOLDER, str(path)], text=True, **pipes)
     assert holder.stdout.readline() == "held\n"
     with pytest.raises(JournalInUse, match=f"process {holder.pid}"):
         journal.start()
