@@ -9,5 +9,8 @@ from monitor.alarms.words import words as of_alarms
 
 def words(language: Literal["en", "es"]) -> dict[str, Any]:
     """The pages' own words, and under ``alarms`` what each alarm is, means and asks for."""
-    own = json.loads(files("dashboards").joinpath("words", f"{language}.json").read_text("utf-8"))
+    own: dict[str, Any] = {}
+    for file in sorted(files("dashboards").joinpath("words").iterdir(), key=lambda file: file.name):
+        if file.name.split(".")[-2:] == [language, "json"]:
+            own |= json.loads(file.read_text("utf-8"))
     return {**own, "alarms": of_alarms(language)}

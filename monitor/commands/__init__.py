@@ -1,0 +1,1 @@
+"""The commands of ``holdwater``, a file for each kind of work."""

@@ -1,0 +1,49 @@
+"""``journal``: what is in it, and out of it."""
+
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import click
+
+from monitor.commands.arguments import FILE, loaded
+
+
+@click.command()
+@click.argument("rig", type=FILE)
+@click.option("--check", is_flag=True, help="Read all of it and say what is broken.")
+@click.option("--backup", type=FILE, help="Copy it there, also while the daemon runs.")
+@click.option("--feed", type=FILE, help="Write there the feed as it came, to be replayed.")
+@click.option("--csv", type=click.Choice(["readings", "forecasts", "alarms"]), help="Print a table.")
+def journal(rig: Path, check: bool, backup: Path | None, feed: Path | None, csv: str | None) -> None:
+    """Say what is in the journal of RIG, how big it is, and how much a day adds; or give it out."""
+    from monitor.journal import describe, export
+    from monitor.journal.faults import JournalFault
+
+    known = loaded(rig)
+    file = known.journal.file
+    try:
+        if backup is not None:
+            export.backup(file, backup)
+        if feed is not None:
+            with feed.open("wb") as out:
+                out.writelines(export.recorded(file))
+        if check:
+            _say_broken(describe.check(file))
+        if csv is not None:
+            tables = {"readings": export.readings_csv, "forecasts": export.forecasts_csv, "alarms": export.alarms_csv}
+            for line in tables[csv](file):
+                click.echo(line, nl=False)
+        if not (check or backup or feed or csv):
+            click.echo(describe.summary(file, ZoneInfo(known.about.timezone or "UTC")), nl=False)
+    except JournalFault as fault:
+        raise click.ClickException(str(fault)) from None
+    except OSError as error:
+        raise click.ClickException(f"{error.filename}: {error.strerror}. Check the file and the disk.") from None
+
+
+def _say_broken(broken: list[str]) -> None:
+    for each in broken:
+        click.echo(each)
+    if broken:
+        raise click.exceptions.Exit(1)
+    click.echo("All of it can be read.")
