@@ -40,11 +40,11 @@ class Acts:
         elif act.act == "new-place":
             self._new_place()
         elif act.act == "filling-past-meter":
-            self.judge.filling_until = act.at + PAST_METER_S if on else act.at
+            self.judge.verdicts.filling_until = act.at + PAST_METER_S if on else act.at
             if on and self.balance.filter is not None:
                 self.balance.filter.doubt_unmetered(20.0)
         elif act.act == "dumping":
-            self.judge.dumping_until = act.at + DUMPING_S if on else act.at
+            self.judge.verdicts.dumping_until = act.at + DUMPING_S if on else act.at
             if on and self.balance.filter is not None:
                 self.balance.filter.doubt_unmetered(40.0)
         elif act.act == "it-stands-here":

@@ -19,6 +19,7 @@ from monitor.core.acts import Acts
 from monitor.core.intake import Intake
 from monitor.core.judge import Judge
 from monitor.core.outlook import Outlook
+from monitor.core.verdicts import Verdicts
 from monitor.forecast.habits import CrewHabit
 from monitor.readings import Act, Alive, Event, Pack, Reject, WallStep
 from monitor.rig.model import Rig
@@ -48,7 +49,8 @@ class Core:
         self.redundancy = Redundancy()
         self.crew = CrewHabit(len(self.pumps))
         self.outlook = Outlook(rig, self.intake, self.balance, self.crew)
-        self.judge = Judge(rig, self.intake, self.balance, self.redundancy, self.outlook)
+        self.verdicts = Verdicts(self.intake, self.balance, self.redundancy, rig.tank.capacity_l)
+        self.judge = Judge(rig, self.intake, self.balance, self.redundancy, self.outlook, self.verdicts)
         self.board = Board(rig.about.language)
         self.acts = Acts(self.balance, self.intake, self.judge, lambda: self.board)
         self.forecast: Forecast | None = None
@@ -106,7 +108,7 @@ class Core:
     def _tick(self, at: float) -> list[Change]:
         self.intake.forget_silent(at)
         self._watch_motion(at)
-        self.judge.look_at_signals(at)
+        self.verdicts.look(at)
         self._balance(at)
         changes: list[Change] = self._resume(at)
         changes += self.board.update(at, self.judge.conditions(at), self.judge.modes(at))
@@ -132,11 +134,11 @@ class Core:
 
     def _balance(self, at: float) -> None:
         seen = self._seen()
-        usable = self.judge.level_usable() and not self.intake.moving
+        usable = self.verdicts.level_usable() and not self.intake.moving
         meter = self.intake.meter
         metered_l = unseen_l = 0.0
         if meter is not None:
-            silent = self.judge.supply_silent()
+            silent = self.verdicts.supply_silent()
             metered_l, unseen_l = meter.tick(at, TICK_S, silent, usable)
         balance = self.balance
         balance.towing = bool(self.intake.moving)
@@ -148,7 +150,7 @@ class Core:
         idle = all(p < CLEARLY for p in belief.drawing)
         seen_l = balance.tank.volume_l(seen.height_m) if seen is not None and usable else None
         self.redundancy.add(at, seen_l, metered_l, drawn_l, idle)
-        self.judge.note_moved(metered_l, self._surely_drawn(belief))
+        self.verdicts.note_moved(metered_l, self._surely_drawn(belief))
         if balance.parting.jumped_at == at:
             self.redundancy.forget()
         self.crew.note(at, tuple(p > 0.5 for p in belief.drawing), self.judge.water_is_low)

@@ -1,8 +1,7 @@
-"""Judges the signals and the situation once a second, and puts each alarm's condition before the board."""
+"""Judges the situation once a second, and puts each alarm's condition before the board."""
 
 import math
 from collections.abc import Iterator
-from typing import Literal, NamedTuple
 
 from monitor.alarms import rules
 from monitor.alarms.board import Condition, Key
@@ -11,147 +10,48 @@ from monitor.alarms.rules import REBOOTS, Situation
 from monitor.balance.balance import Balance
 from monitor.balance.pumps import PumpWatch
 from monitor.balance.redundancy import Redundancy, Residual
-from monitor.balance.trust import AWAY_S, GOOD, MATTERS_L_MIN, Verdict
-from monitor.core.intake import Intake, LevelInput
+from monitor.balance.trust import Verdict
+from monitor.core.intake import Intake
 from monitor.core.outlook import Outlook
 from monitor.core.signals import Signal
+from monitor.core.verdicts import Verdicts
 from monitor.rig.model import Rig
 
 LOW_SHARE = 1.2816  # standard normal, 10 %
-OUT_S = 3.0
-SETTLES_S = 240.0
 GRACE_S = 2.0  # a node silent just past its limit may be a few lost packs
 RAW_S = 20.0
 RAW_HOLD_S = 8.0
 RAW_DRY_S = 20.0
-JUMP_SHOWN_S = 60.0
 VACUUM_PA = -27_000.0  # gauge; more vacuum than about 8 inHg at the inlet: common practice, no published source
-STARVED_SHARE, STARVED_S, STARVED_MEMORY_S = 0.7, 30.0, 600.0
+STARVED_SHARE, STARVED_S = 0.7, 30.0
 FLOW_KNOWN_S = 60.0
-WITH_THE_FLOW = 0.35  # lost water under this share of the inflow is the meter's error, not a leak
-TRICKLE_L_MIN = 1.2  # less may be a trickle under the meter's cut-off
-CREEP_L_MIN = 3.0  # no tap gives so little for long
-
-
-class Odd(NamedTuple):
-    """Water that is not accounted for (l/min, positive: gained), and what it speaks of."""
-
-    what: Literal["", "leak", "meter", "creeping"] = ""
-    l_min: float = 0.0
-
-
-NOTHING_ODD = Odd()
 
 
 class Judge:
     """Reads the other parts, changes none of them; owns only what has to be remembered between two seconds."""
 
     def __init__(
-        self, rig: Rig, intake: Intake, balance: Balance, redundancy: Redundancy, outlook: Outlook
+        self, rig: Rig, intake: Intake, balance: Balance, redundancy: Redundancy, outlook: Outlook, verdicts: Verdicts
     ) -> None:
         self.rig, self.intake, self.balance = rig, intake, balance
-        self.redundancy, self.outlook = redundancy, outlook
+        self.redundancy, self.outlook, self.verdicts = redundancy, outlook, verdicts
         self.marks = outlook.marks
         self.records: dict[str, float] = {}
         self.packing_up = self.laid_up = False
-        self.filling_until = self.dumping_until = -math.inf
         self.journal_ok: bool | None = None
         self.water_is_low = False
-        self.level = self.supply = Verdict("uncertain", "never heard")
         self._held: set[Key] = set()
-        self.odd = NOTHING_ODD
-        self._starved_at = -math.inf
         self._raw_since: float | None = None
         self._raw_dry_since = math.inf
         self._flowed_s = 0.0
-        self._moved = [0.0] * len(intake.levels)
-        self._drawn = [0.0] * len(intake.levels)
 
-    # -- the signals ------------------------------------------------------------------------------------------
+    @property
+    def level(self) -> Verdict:
+        return self.verdicts.level
 
-    def look_at_signals(self, at: float) -> None:
-        """Verdicts on level and supply, before the balance takes them in."""
-        self.odd = self._odd(at)
-        verdicts = [self._level(at, level) for level in self.intake.levels]
-        for level, verdict in zip(self.intake.levels, verdicts, strict=True):
-            signal = self.intake.signals[level.settings.reading]
-            signal.quality, signal.why = verdict
-        self.level = min(verdicts, key=lambda v: ("good", "uncertain", "bad").index(v.quality))
-        self.supply = self._supply(at)
-
-    def _level(self, at: float, level: LevelInput) -> Verdict:
-        signal = self.intake.signals[level.settings.reading]
-        if signal.alive.heard_s is None:
-            return Verdict("bad", "never heard")
-        if self.intake.lost(at, signal):
-            return Verdict("bad", "missing")
-        if level.out_of_range_since is not None and at - level.out_of_range_since >= OUT_S:
-            return Verdict("bad", "out of range")
-        if self._frozen(at, level):
-            return Verdict("bad", "frozen")
-        return self._parted(at)
-
-    def _parted(self, at: float) -> Verdict:
-        parting = self.balance.parting
-        if self._just_moved(at) or self._told_of(at) or self._back(at):
-            return GOOD
-        if parting.since is not None and at - parting.since > 3.0:
-            return Verdict("uncertain", "jumping")
-        if parting.jumped_at is not None and at - parting.jumped_at < JUMP_SHOWN_S:
-            return Verdict("uncertain", "jumping")
-        return Verdict("uncertain", "drifting") if self.odd.what == "creeping" else GOOD
-
-    def _back(self, at: float) -> bool:
-        """The level was away, and comes back wherever the water has gone meanwhile."""
-        taken_at = self.balance.taken_at
-        return taken_at is not None and at - taken_at > AWAY_S
-
-    def _just_moved(self, at: float) -> bool:
-        moved_at = self.balance.moved_at
-        return bool(self.intake.moving) or (moved_at is not None and at - moved_at < 180.0)
-
-    def note_moved(self, metered_l: float, drawn_l: float) -> None:
-        """Water that surely moved in this second: a level that shows the same digits through it is frozen."""
-        for k, level in enumerate(self.intake.levels):
-            if level.sense.run <= 1:
-                self._moved[k] = self._drawn[k] = 0.0
-            self._moved[k] += metered_l - drawn_l
-            self._drawn[k] += drawn_l
-
-    def _frozen(self, at: float, level: LevelInput) -> bool:
-        k = self.intake.levels.index(level)
-        if level.sense.repeats_oddly(at):
-            return True
-        return level.sense.run_s(at) > 10.0 and abs(self._moved[k]) > self._clear_l()
-
-    def _clear_l(self) -> float:
-        """Water enough to show on any working level: several times its noise, and never less than 4 l."""
-        return max(4.0, 5.0 * self._noise_l())
-
-    def _noise_l(self) -> float:
-        belief = self.balance.belief
-        table = self.balance.tank
-        height = table.height_m(belief.volume_l) if belief else 0.5 * table.top_m
-        return math.sqrt(self.balance.noise.var_m2) * table.slope_l_per_m(height)
-
-    def level_usable(self) -> bool:
-        return self.level.reason not in ("missing", "out of range", "frozen", "never heard")
-
-    def supply_silent(self) -> bool:
-        return self.supply.reason in ("missing", "never heard")
-
-    def _supply(self, at: float) -> Verdict:
-        signal = self._supply_signal()
-        if signal is None:
-            return Verdict("uncertain")
-        if signal.alive.heard_s is None:
-            return Verdict("bad", "never heard")
-        if self.intake.lost(at, signal):
-            return Verdict("bad", "missing")
-        return Verdict("uncertain", "contradicts") if self.odd.what == "meter" else GOOD
-
-    def _supply_signal(self) -> Signal | None:
-        return next((s for s in self.intake.signals.values() if s.kind == "supply"), None)
+    @property
+    def supply(self) -> Verdict:
+        return self.verdicts.supply
 
     # -- the situation ----------------------------------------------------------------------------------------
 
@@ -191,6 +91,8 @@ class Judge:
         ):  # fmt: skip
             said.update(found)
         self._held = {key for key, condition in said.items() if condition.holds}
+        if any(alarm == "pump-starved" for alarm, _ in self._held):
+            self.verdicts.pump_starved(at)
         return said
 
     def _stood(self, alarm: str, subject: str = "") -> bool:
@@ -230,55 +132,9 @@ class Judge:
         for level in self.intake.levels:
             signal = self.intake.signals[level.settings.reading]
             yield _of_signal("level-signal", signal, Verdict(signal.quality or "uncertain", signal.why))  # type: ignore[arg-type]
-        supply = self._supply_signal()
+        supply = self.verdicts.supply_signal()
         if supply is not None:
-            verdict = self._supply(at)
-            supply.quality, supply.why = verdict
-            yield _of_signal("supply-signal", supply, verdict)
-
-    def _odd(self, at: float) -> Odd:
-        """Water that the balance can't account for, and what that speaks of.
-
-        Seen over a window with no pump drawing, or by the filter's own unmetered flow. Lost water is a leak unless it
-        goes with the metered flow, then the meter over-reads. Gained water is a meter that reads low or stands; a
-        trickle of it with the tap shut is a level that creeps.
-        """
-        if not self.level_usable() or self._just_moved(at) or self.intake.meter is None:
-            return NOTHING_ODD
-        if self._told_of(at) or self._at_the_brim():
-            return NOTHING_ODD
-        rate = self._unaccounted_l_min(at)
-        flow = self.intake.meter.inflow.l_min
-        if any(alarm == "pump-starved" for alarm, _ in self._held):
-            self._starved_at = at
-        if rate is None or at - self._starved_at < STARVED_MEMORY_S:
-            return NOTHING_ODD  # a starved pump holds the level up: that is no water from past the meter
-        if rate < 0.0:
-            return Odd("leak" if flow < 0.5 or -rate > WITH_THE_FLOW * flow else "meter", rate)
-        if flow < 0.5 and rate < CREEP_L_MIN and self.odd.what != "meter":  # what it was, it stays until it fits again
-            return Odd("creeping", rate) if rate > TRICKLE_L_MIN else NOTHING_ODD
-        return Odd("meter", rate)
-
-    def _at_the_brim(self) -> bool:
-        """What runs over is lost too, and the level can't rise: that is `overfill`'s to say."""
-        belief = self.balance.belief
-        return belief is not None and belief.volume_l + belief.volume_sd_l > self.marks.capacity
-
-    def _told_of(self, at: float) -> bool:
-        """Somebody said that water comes or goes past the meter: it is so as long as it lasts, and a while after."""
-        rate = self.balance.unaccounted.rate_l_min() or 0.0
-        if at < self.filling_until and rate > CREEP_L_MIN:
-            self.filling_until = max(self.filling_until, at + JUMP_SHOWN_S)
-        if at < self.dumping_until and rate < -CREEP_L_MIN:
-            self.dumping_until = max(self.dumping_until, at + JUMP_SHOWN_S)
-        return at < max(self.filling_until, self.dumping_until) + SETTLES_S
-
-    def _unaccounted_l_min(self, at: float) -> float | None:
-        for window_s in (180.0, 420.0, 900.0):
-            r = self.redundancy.over(window_s, self._noise_l())
-            if r is not None and r.idle and abs(r.off_l) > max(6.0 * r.sd_l, 4.0, MATTERS_L_MIN * window_s / 60.0):
-                self.balance.unaccounted.seen(60.0 * r.off_l / window_s)
-        return self.balance.unaccounted.rate_l_min()
+            yield _of_signal("supply-signal", supply, self.supply)
 
     def _nodes(self, at: float) -> Iterator[tuple[Key, Condition]]:
         named = {signal.node for signal in self.intake.signals.values()}
@@ -292,7 +148,7 @@ class Judge:
             yield ("node-lost", name), Condition(bool(why), values, why, node=name)
 
     def _pumps(self, at: float) -> Iterator[tuple[Key, Condition]]:
-        residual = self.redundancy.over(STARVED_S, self._noise_l()) if self.level_usable() else None
+        residual = self.redundancy.over(STARVED_S, self.verdicts.noise_l()) if self.verdicts.level_usable() else None
         for pump, settings in zip(self.balance.pumps, self.rig.pumps, strict=True):
             yield ("pump-starved", pump.name), self._starved(at, pump, residual)
             hot = pump.bypass_s > settings.bypass.time_s
@@ -306,11 +162,13 @@ class Judge:
         if pump.drawing is not True:
             return Condition(None if pump.drawing is None else False)
         for k, level in enumerate(self.intake.levels):
-            if level.sense.run_s(at) > 8.0 and self._drawn[k] > self._clear_l():
-                return Condition(True, {"drawn_l": self._drawn[k]}, "level repeats")
+            drawn_l = self.verdicts.drawn_since_change_l(k)
+            if level.sense.run_s(at) > 8.0 and drawn_l > self.verdicts.clear_l():
+                return Condition(True, {"drawn_l": drawn_l}, "level repeats")
         if residual is None or residual.drawn_l < max(6.0, 6.0 * residual.sd_l):
             return Condition(self._stood("pump-starved", pump.name) and residual is None)
-        unmetered_l = max(0.0, self.odd.l_min) * STARVED_S / 60.0  # a dead meter's water holds the level up as well
+        # a dead meter's water holds the level up as well
+        unmetered_l = max(0.0, self.verdicts.odd.l_min) * STARVED_S / 60.0
         stands = residual.off_l - unmetered_l > STARVED_SHARE * residual.drawn_l
         return Condition(stands, {"drawn_l": residual.drawn_l, "fell_l": residual.fell_l}, "level trembles")
 
@@ -336,10 +194,10 @@ class Judge:
 
     def _supply_lost(self, at: float, s: Situation) -> Condition:
         """It flowed here, the float valve stands open, and now it does not."""
-        signal = self._supply_signal()
+        signal = self.verdicts.supply_signal()
         if signal is None or s.volume_l is None:
             return Condition(False)
-        if self.supply_silent():
+        if self.verdicts.supply_silent():
             return Condition(None)
         tap = self.balance.tap.l_min
         flows = s.metered_l_min > 0.25 * (tap or 1e9)
@@ -354,12 +212,12 @@ class Judge:
         self._flowed_s = 0.0
 
     def _leak(self, at: float) -> Condition:
-        if not self.level_usable():
+        if not self.verdicts.level_usable():
             return Condition(None if self._stood("leak") else False)
         idle = self.balance.belief is not None and all(p < 0.5 for p in self.balance.belief.drawing)
-        if self.odd.what != "leak" or not idle:
-            return Condition(None if self.odd.what == "leak" else False)
-        return Condition(True, {"leak_l_min": -self.odd.l_min})
+        if self.verdicts.odd.what != "leak" or not idle:
+            return Condition(None if self.verdicts.odd.what == "leak" else False)
+        return Condition(True, {"leak_l_min": -self.verdicts.odd.l_min})
 
     def _others(self, at: float, s: Situation) -> Iterator[tuple[Key, Condition]]:
         moving = bool(self.intake.moving)
@@ -383,8 +241,8 @@ class Judge:
             "towing": bool(self.intake.moving),
             "packing up": self.packing_up,
             "float valve shut": belief is not None and belief.volume_l > self.outlook.throttle_l,
-            "dumping": at < self.dumping_until,
-            "filling past the meter": at < self.filling_until,
+            "dumping": at < self.verdicts.dumping_until,
+            "filling past the meter": at < self.verdicts.filling_until,
             "laid up": self.laid_up,
         }
         return frozenset(mode for mode, holds in on.items() if holds)

@@ -92,14 +92,14 @@ def _water(core: Core, belief: Belief | None, net: float | None) -> dict[str, An
 
 
 def _supply(core: Core, belief: Belief | None) -> dict[str, Any]:
-    tap, judge = core.balance.tap, core.judge
+    tap, verdicts = core.balance.tap, core.verdicts
     return {
         "state": _supply_state(core, belief),
         "tap_l_min": _rounded(tap.l_min),
         "tap_range_l_min": None if tap.low_l_min is None else [_rounded(tap.low_l_min), _rounded(tap.high_l_min)],
         "since": tap.since,
-        "filling_past_meter": core.now is not None and core.now < judge.filling_until,
-        "dumping": core.now is not None and core.now < judge.dumping_until,
+        "filling_past_meter": core.now is not None and core.now < verdicts.filling_until,
+        "dumping": core.now is not None and core.now < verdicts.dumping_until,
     }
 
 
@@ -107,7 +107,7 @@ def _supply_state(core: Core, belief: Belief | None) -> str:
     meter = core.intake.meter
     if meter is None:
         return "absent"
-    if core.judge.supply_silent():
+    if core.verdicts.supply_silent():
         return "unknown"
     if meter.inflow.l_min > LEAST_L_MIN:
         return "flowing"
