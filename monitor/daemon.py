@@ -9,12 +9,11 @@ import contextlib
 import logging
 import signal
 import socket
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Awaitable, Callable, Iterator
 from contextlib import ExitStack
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeAlias
 
 import msgspec
 
@@ -27,12 +26,13 @@ from monitor.feeds.feed import Feed, FeedStatus
 from monitor.feeds.inbox import Inbox
 from monitor.feeds.open import open_feeds, speed_of
 from monitor.journal.writer import Journal
+from monitor.machine import Machine
 from monitor.notices.mqtt_out import MqttOut
 from monitor.notices.permit import Permit, said
 from monitor.notices.systemd import Systemd
 from monitor.notices.telling import Telling
 from monitor.pages.app import ActRefused, Part, create_app
-from monitor.pages.guard import Guard
+from monitor.pages.guard import App, Guard
 from monitor.pages.live import Live
 from monitor.pages.serving import serve
 from monitor.readings import Act, Passing
@@ -44,6 +44,9 @@ from monitor.state_file import Saver, StateFile
 
 log = logging.getLogger("holdwater")
 
+Serving: TypeAlias = Callable[[App, asyncio.Event], Awaitable[None]]
+"""Serves the pages until the event is set."""
+
 ROUND_S = 0.2
 LOOP_LATE_S = 5.0
 KEPT = ("feeds", "page", "journal", "notices")
@@ -53,20 +56,24 @@ KEPT = ("feeds", "page", "journal", "notices")
 class Daemon:
     """One rig, watched. Build it, `run` it; it ends on SIGINT or SIGTERM."""
 
-    def __init__(self, rig: Rig, rig_path: Path | None = None) -> None:
+    def __init__(self, rig: Rig, rig_path: Path | None = None, machine: Machine | None = None) -> None:
         self.rig, self.rig_path = rig, rig_path
-        self.clock = LiveClock(speed=speed_of(rig.feeds))
-        self.wall = WallWatch(self.clock)
+        self.machine = machine = machine or Machine()
+        self.clock = LiveClock(machine.wall(), speed_of(rig.feeds), machine.monotonic)
+        self.wall = WallWatch(self.clock, machine.wall)
         self.inbox = Inbox(self.clock)
-        self.started_s = self.round_s = time.monotonic()
+        self.started_s = self.round_s = machine.monotonic()
         state_file = StateFile(rig.journal.file)
         self.core = self._begin(state_file)
-        self.saver = Saver(state_file, self.started_s) if self.source == "live" else None
+        self.saver = Saver(state_file, self.started_s, machine.hire) if self.source == "live" else None
         self.feeds: list[Feed] = []
-        self.journal = Journal(rig.journal.file)
+        self.journal = Journal(
+            rig.journal.file, machine.monotonic, wall=machine.wall, hire=machine.hire, connect=machine.database
+        )
         self.live = Live(self.state_bytes)
         permit = Permit() if rig.notices.permit and self.source == "live" else None
-        self.telling = Telling(MqttOut(rig.broker), permit) if rig.broker is not None else None
+        out = None if rig.broker is None else MqttOut(rig.broker, machine.hire, machine.mqtt_client)
+        self.telling = None if out is None else Telling(out, permit)
         self.systemd = Systemd()
         self._until = 0.0
         self._wake = asyncio.Event()
@@ -99,25 +106,35 @@ class Daemon:
 
         Raises JournalInUse where another daemon writes this rig's journal.
         """
+        with self._signals(asyncio.get_running_loop()):
+            await self.live_on(lambda app, stop: serve(app, sock, stop), ready)
+
+    async def live_on(self, serving: Serving, ready: Callable[[], None] = lambda: None) -> None:
+        """Until `stop`, whoever calls it; the pages are served by `serving`, the end of which is the daemon's too."""
         loop = asyncio.get_running_loop()
         self.inbox.on_arrival = partial(_wake_up, loop, self._wake)
-        with ExitStack() as open_parts, self._signals(loop):
+        with ExitStack() as open_parts:
             self.journal.start()
             open_parts.callback(self._close, "journal", self.journal.close)
             open_parts.callback(self._close, "last round", self._end)
             self._open_notices(open_parts)
             self._open_feeds(open_parts)
-            server = asyncio.create_task(serve(Guard(create_app(self, self.live)), sock, self._stop))
-            server.add_done_callback(lambda _: self._stop.set())
+            server = asyncio.create_task(_served(serving, Guard(create_app(self, self.live)), self._stop))
+            server.add_done_callback(lambda _: self.stop())
             ready()
             self.systemd.ready(self.rig.about.name)
             try:
                 await self._decide()
             finally:
                 self.systemd.stopping()
-                self._stop.set()
+                self.stop()
                 self.live.close()
                 await server
+
+    def stop(self) -> None:
+        """Everything is closed, and what is waiting kept."""
+        self._stop.set()
+        self._wake.set()
 
     def _open_notices(self, open_parts: ExitStack) -> None:
         if self.telling is not None:
@@ -127,7 +144,7 @@ class Daemon:
 
     def _open_feeds(self, open_parts: ExitStack) -> None:
         self._mark()
-        self.feeds = open_feeds(self.rig.feeds, self.clock)
+        self.feeds = open_feeds(self.rig.feeds, self.clock, self.machine)
         for feed in self.feeds:
             feed.start(self.inbox)
             open_parts.callback(self._close, feed.name, feed.close)
@@ -146,8 +163,8 @@ class Daemon:
     @contextlib.contextmanager
     def _signals(self, loop: asyncio.AbstractEventLoop) -> Iterator[None]:
         for number in (signal.SIGINT, signal.SIGTERM):
-            loop.add_signal_handler(number, self._stop.set)
-        loop.add_signal_handler(signal.SIGHUP, self._reload)
+            loop.add_signal_handler(number, self.stop)
+        loop.add_signal_handler(signal.SIGHUP, self.reload)
         yield
         for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
             loop.remove_signal_handler(number)
@@ -157,10 +174,11 @@ class Daemon:
         while not self._stop.is_set():
             self._round()
             self._wake.clear()
-            waits = [asyncio.create_task(self._wake.wait()), asyncio.create_task(self._stop.wait())]
-            await asyncio.wait(waits, timeout=ROUND_S, return_when=asyncio.FIRST_COMPLETED)
-            for wait in waits:
-                wait.cancel()
+            if self._stop.is_set():
+                return
+            at_the_latest = asyncio.get_running_loop().call_later(ROUND_S, self._wake.set)
+            await self._wake.wait()
+            at_the_latest.cancel()
 
     def _round(self) -> None:
         """One round: decide, show and tell, hand over for storage."""
@@ -173,7 +191,7 @@ class Daemon:
         changes += self.core.advance(self._until)
         if events or changes:
             self.live.changed()
-        self.round_s = time.monotonic()
+        self.round_s = self.machine.monotonic()
         if self.telling is not None:
             self.telling.tell(self.round_s, self.core, changes, self.state_bytes)
         self.systemd.alive(self.round_s)
@@ -196,7 +214,7 @@ class Daemon:
         if self.saver is not None:
             self.saver.tick(self.round_s, bool(alarms), self.core.save)
 
-    def _reload(self) -> None:
+    def reload(self) -> None:
         """SIGHUP: check the rig file and take it over, keeping what is known; a wrong file changes nothing."""
         if self.rig_path is None:
             return
@@ -239,7 +257,7 @@ class Daemon:
             "speed": self.clock.speed,
             "source": self.source,
             "scenario": next((f.scenario for f in self.rig.feeds if isinstance(f, SimulatedFeed)), None),
-            "started_s": round(time.monotonic() - self.started_s, 1),
+            "started_s": round(self.machine.monotonic() - self.started_s, 1),
             "feeds": [feed.status()._asdict() for feed in self.feeds],
             "notices": None if self.telling is None else self.telling.out.status()._asdict(),
             "permit": None if self.telling is None else self.telling.permit_state(),
@@ -277,7 +295,7 @@ class Daemon:
         ]
 
     def _deciding(self) -> Part:
-        late_s = time.monotonic() - self.round_s
+        late_s = self.machine.monotonic() - self.round_s
         if late_s < LOOP_LATE_S:
             return Part("deciding", True)
         return Part("deciding", False, f"Nothing has been decided for {late_s:.0f} s.", "Restart the daemon.")
@@ -288,6 +306,10 @@ class Daemon:
         if why is None:
             return Part("level", True)
         return Part("level", False, why, "Look at the level sensor, its node and what connects it.")
+
+
+async def _served(serving: Serving, app: App, stop: asyncio.Event) -> None:
+    await serving(app, stop)
 
 
 def _wake_up(loop: asyncio.AbstractEventLoop, wake: asyncio.Event) -> None:

@@ -5,13 +5,16 @@ import json
 import logging
 import os
 from collections.abc import Callable
-from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
+
+from monitor.worker import Hire, Steps, Thread
 
 log = logging.getLogger("holdwater")
 
 EVERY_S = 10.0
+IDLE_S = 60.0
+CLOSING_S = 20.0
 
 
 class StateFile:
@@ -59,20 +62,34 @@ class Saver:
     What becomes due while one is under way is written after it: the change of an alarm is never left out.
     """
 
-    def __init__(self, file: StateFile, now_s: float) -> None:
+    def __init__(self, file: StateFile, now_s: float, hire: Hire = Thread) -> None:
         self.file = file
         self._saved_s = now_s
         self._due = False
-        self._threads = ThreadPoolExecutor(1, "state file")
-        self._writing: Future[None] | None = None
+        self._next: dict[str, Any] | None = None
+        self._worker = hire("state file", self._writes)
+        self._worker.start()
 
     def tick(self, now_s: float, changed: bool, snapshot: Callable[[], dict[str, Any]]) -> None:
         """Called every round; `changed` makes a write due at once, time alone every ten seconds."""
         self._due = self._due or changed or now_s - self._saved_s > EVERY_S
-        if self._due and (self._writing is None or self._writing.done()):
+        if self._due and self.is_idle():
             self._due, self._saved_s = False, now_s
-            self._writing = self._threads.submit(self.file.write, snapshot())
+            self._next = snapshot()
+            self._worker.wake()
+
+    def is_idle(self) -> bool:
+        return self._next is None
 
     def close(self, snapshot: dict[str, Any]) -> None:
-        self._threads.shutdown(wait=True, cancel_futures=True)
+        """The last snapshot; a disk that does not answer keeps nobody waiting for ever."""
+        self._due = False
+        self._worker.close(CLOSING_S)
         self.file.write(snapshot)
+
+    def _writes(self) -> Steps:
+        while True:
+            yield IDLE_S
+            if self._next is not None:
+                self.file.write(self._next)
+                self._next = None

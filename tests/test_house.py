@@ -18,7 +18,7 @@ LAYERS = (
     ("tank", "balance", "forecast", "alarms", "planning"),
     ("rig", "wire"),
     ("core",),
-    ("feeds", "journal", "pages", "notices", "state_file"),
+    ("feeds", "journal", "pages", "notices", "state_file", "worker", "machine"),
     ("daemon", "replay"),
     ("commands", "cli", "__main__"),
 )

@@ -1,11 +1,11 @@
 """A connection to an MQTT broker that is kept up, through paho-mqtt.
 
-The whole of it lives on one thread of ours: connecting, reading, writing and closing. Each attempt is a fresh client,
+The whole of it lives on one worker of ours: connecting, reading, writing and closing. Each attempt is a fresh client,
 so that a password or certificate put right meanwhile is taken, the reason of a failure is at hand, and no fault
 inside paho's own network thread can end it unseen.
 """
 
-import threading
+from collections.abc import Callable, Generator
 from typing import Any, Protocol
 
 from paho.mqtt.client import Client, ConnectFlags
@@ -16,6 +16,7 @@ from paho.mqtt.reasoncodes import ReasonCode
 from monitor.feeds.broker import address, client_of, hung_up, no_connection, refused
 from monitor.feeds.feed import ITSELF, Trouble
 from monitor.rig.feed_tables import Broker
+from monitor.worker import Hire, Steps, Thread
 
 KEEP_ALIVE_S = 10
 LOOP_S = 0.25
@@ -25,7 +26,7 @@ LONGEST_WAIT_S = 5.0
 
 
 class Use(Protocol):
-    """What a connection is used for. All calls come from its thread."""
+    """What a connection is used for. All calls come from its worker."""
 
     def prepare(self, client: Client) -> None:
         """A fresh client, not yet connected."""
@@ -46,59 +47,63 @@ class Use(Protocol):
 class Connection:
     """Calls the broker until `close`, again and again, with waits that grow up to a bound."""
 
-    def __init__(self, name: str, broker: Broker, use: Use, loop_s: float = LOOP_S) -> None:
+    def __init__(
+        self, name: str, broker: Broker, use: Use, loop_s: float = LOOP_S,
+        hire: Hire = Thread, client_of: Callable[[Broker], Client] = client_of,
+    ) -> None:  # fmt: skip
         self.broker = broker
         self._use = use
         self._loop_s = loop_s
-        self._closing = threading.Event()
+        self._client_of = client_of
         self._accepted = False
-        self.thread = threading.Thread(target=self._run, name=name, daemon=True)
+        self.worker = hire(name, self._calls)
 
     def start(self) -> None:
-        self.thread.start()
+        self.worker.start()
 
     def close(self) -> None:
-        self._closing.set()
-        if self.thread.is_alive():
-            self.thread.join(1.0)
+        self.worker.close()
 
-    def _run(self) -> None:
+    def _calls(self) -> Steps:
         wait_s = FIRST_WAIT_S
-        while not self._closing.is_set():
+        while True:
             self._accepted = False
-            trouble = self._once()
-            if self._closing.is_set():
-                return
+            trouble = yield from self._once()
             if trouble:
                 self._use.trouble(trouble)
             if self._accepted:
                 wait_s = FIRST_WAIT_S
-            self._closing.wait(wait_s)
+            yield wait_s
             wait_s = min(2 * wait_s, LONGEST_WAIT_S)
 
-    def _once(self) -> Trouble | None:
+    def _once(self) -> Generator[float, None, Trouble | None]:
         """One connection from beginning to end; why it ended, None where that has been said already."""
         try:
-            client = client_of(self.broker)
+            client = self._client_of(self.broker)
             client.on_connect = self._on_connect
             self._use.prepare(client)
             client.connect(self.broker.host, self.broker.port, KEEP_ALIVE_S)
         except Exception as fault:
             return no_connection(self.broker, fault)
         try:
-            return self._hold(client)
+            return (yield from self._hold(client))
         except Exception as fault:
             return Trouble(f"The connection to the broker at {address(self.broker)} broke: {fault!r}.", ITSELF)
 
-    def _hold(self, client: Client) -> Trouble | None:
+    def _hold(self, client: Client) -> Generator[float, None, Trouble | None]:
         ended = MQTTErrorCode.MQTT_ERR_SUCCESS
-        while not self._closing.is_set() and ended == MQTTErrorCode.MQTT_ERR_SUCCESS:
-            ended = client.loop(self._loop_s)
+        try:
+            while ended == MQTTErrorCode.MQTT_ERR_SUCCESS:
+                ended = client.loop(self._loop_s)
+                if self._accepted:
+                    self._use.between(client)
+                yield 0.0
+        except GeneratorExit:
             if self._accepted:
-                self._use.between(client)
-        if self._accepted and ended == MQTTErrorCode.MQTT_ERR_SUCCESS:
-            self._use.leave(client)
-        client.disconnect()
+                self._use.leave(client)
+            raise
+        finally:
+            client.disconnect()
         if ended == MQTTErrorCode.MQTT_ERR_CONN_REFUSED:  # said by _on_connect
             return None
         return hung_up(self.broker, self._accepted)

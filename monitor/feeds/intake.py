@@ -16,7 +16,7 @@ class Intake:
 
     def __init__(self, feed: str) -> None:
         self.feed = feed
-        self.trouble: Trouble | None = NOT_STARTED
+        self._trouble: Trouble | None = NOT_STARTED
         self._inbox: Inbox | None = None
         self._lock = threading.Lock()
         self._packs = 0
@@ -33,8 +33,18 @@ class Intake:
             self._inbox = None
         self.trouble = CLOSED
 
+    @property
+    def trouble(self) -> Trouble | None:
+        """What is wrong with the feed now. Once it is closed, that is the last word."""
+        return self._trouble
+
+    @trouble.setter
+    def trouble(self, trouble: Trouble | None) -> None:
+        if self._trouble is not CLOSED:
+            self._trouble = trouble
+
     def status(self) -> FeedStatus:
-        trouble = self.trouble
+        trouble = self._trouble
         why, do = trouble or Trouble("", "")
         return FeedStatus(self.feed, trouble is None, why, do, self._packs, self._rejects)
 

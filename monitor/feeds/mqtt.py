@@ -1,18 +1,20 @@
 """Readings from an MQTT broker."""
 
+from collections.abc import Callable
 from typing import Any
 
 from paho.mqtt.client import Client, MQTTMessage
 from paho.mqtt.properties import Properties
 from paho.mqtt.reasoncodes import ReasonCode
 
-from monitor.feeds.broker import address
+from monitor.feeds.broker import address, client_of
 from monitor.feeds.connection import Connection
 from monitor.feeds.feed import ITSELF, FeedStatus, Trouble
 from monitor.feeds.inbox import Inbox
 from monitor.feeds.intake import Intake
 from monitor.rig.feed_tables import Broker
 from monitor.wire.nodes import OURS
+from monitor.worker import Hire, Thread
 
 READINGS, ALIVE = "readings", "alive"
 
@@ -20,12 +22,15 @@ READINGS, ALIVE = "readings", "alive"
 class MqttFeed:
     """Subscribes to readings, and beside each such topic to its nodes' word of life."""
 
-    def __init__(self, name: str, broker: Broker, topics: tuple[str, ...] = ("holdwater/+/readings",)) -> None:
+    def __init__(
+        self, name: str, broker: Broker, topics: tuple[str, ...] = ("holdwater/+/readings",),
+        hire: Hire = Thread, client_of: Callable[[Broker], Client] = client_of,
+    ) -> None:  # fmt: skip
         self.name = name
         self.broker = broker
         self.topics = subscriptions(topics)
         self._intake = Intake(name)
-        self._connection = Connection(name, broker, self)
+        self._connection = Connection(name, broker, self, hire=hire, client_of=client_of)
 
     def start(self, inbox: Inbox) -> None:
         self._intake.open(inbox, Trouble(f"The broker at {address(self.broker)} is being called.", ITSELF))

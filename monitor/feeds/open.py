@@ -8,30 +8,33 @@ from monitor.feeds.mqtt import MqttFeed
 from monitor.feeds.recorded import recorded_feed
 from monitor.feeds.serial_port import SerialFeed
 from monitor.feeds.simulated import simulated_feed
+from monitor.machine import Machine
 from monitor.rig import feed_tables as tables
 
+REAL = Machine()
 
-def open_feed(settings: tables.FeedSettings, clock: Clock, index: int = 1) -> Feed:
+
+def open_feed(settings: tables.FeedSettings, clock: Clock, index: int = 1, machine: Machine = REAL) -> Feed:
     """The feed that a table asks for, not yet started. `index` is its number among its kind, from 1."""
     name = f"{settings.kind} {index}"
     match settings:
         case tables.MqttFeed():
-            return MqttFeed(name, settings, settings.topics)
+            return MqttFeed(name, settings, settings.topics, machine.hire, machine.mqtt_client)
         case tables.SerialFeed():
-            return SerialFeed(name, settings.port, settings.baud)
+            return SerialFeed(name, settings.port, settings.baud, machine.hire, machine.serial_port)
         case tables.SimulatedFeed():
             return simulated_feed(name, clock, settings.scenario, settings.seed)
         case tables.RecordedFeed():
             return recorded_feed(name, clock, settings.file)
 
 
-def open_feeds(settings: Iterable[tables.FeedSettings], clock: Clock) -> list[Feed]:
+def open_feeds(settings: Iterable[tables.FeedSettings], clock: Clock, machine: Machine = REAL) -> list[Feed]:
     """All feeds of a rig, in the file's order, numbered among their kind."""
     counts: dict[str, int] = {}
     feeds = []
     for each in settings:
         counts[each.kind] = counts.get(each.kind, 0) + 1
-        feeds.append(open_feed(each, clock, counts[each.kind]))
+        feeds.append(open_feed(each, clock, counts[each.kind], machine))
     return feeds
 
 

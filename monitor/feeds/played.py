@@ -1,7 +1,6 @@
 """A story played into the inbox as the clock reaches its events: a recording, or the simulated world."""
 
 import contextlib
-import threading
 from collections.abc import Callable, Iterable
 from typing import Protocol
 
@@ -10,6 +9,7 @@ from monitor.feeds.feed import FeedStatus, Trouble
 from monitor.feeds.inbox import Inbox
 from monitor.feeds.intake import Intake
 from monitor.readings import Event, Passing
+from monitor.worker import Hire, Steps, Thread
 
 STEP_S = 0.05
 LEAD_S = 2 * STEP_S
@@ -31,49 +31,41 @@ class Story(Protocol):
 class PlayedFeed:
     """Follows the daemon's clock: how fast the story runs is the clock's speed."""
 
-    def __init__(self, name: str, clock: Clock, begin: Callable[[float], Story]) -> None:
+    def __init__(self, name: str, clock: Clock, begin: Callable[[float], Story], hire: Hire = Thread) -> None:
         """`begin` is called with the time at which the story starts. It may raise OSError or ValueError."""
         self.name = name
         self._clock = clock
         self._begin = begin
         self._intake = Intake(name)
-        self._closing = threading.Event()
-        self._thread = threading.Thread(target=self._run, name=name, daemon=True)
+        self._worker = hire(name, self._plays)
 
     def start(self, inbox: Inbox) -> None:
         self._intake.open(inbox)
-        self._thread.start()
+        self._worker.start()
 
     def status(self) -> FeedStatus:
         return self._intake.status()
 
     def close(self) -> None:
-        self._closing.set()
         self._intake.close()
-        if self._thread.is_alive():
-            self._thread.join(1.0)
+        self._worker.close()
 
-    def _run(self) -> None:
+    def _plays(self) -> Steps:
         try:
             with contextlib.closing(self._begin(self._clock.now())) as story:
-                self._play(story)
+                yield from self._play(story)
         except (OSError, ValueError, LookupError) as fault:
-            self._stop(Trouble(f"It can't be played: {fault}.", "Correct the feed's table in the rig file."))
+            self._intake.trouble = Trouble(f"It can't be played: {fault}.", "Correct the feed's table in the rig file.")
         except Exception as fault:
-            self._stop(Trouble(f"A fault of this program: {type(fault).__name__}: {fault}.", "Start it again."))
+            why = f"A fault of this program: {type(fault).__name__}: {fault}."
+            self._intake.trouble = Trouble(why, "Start it again.")
 
-    def _play(self, story: Story) -> None:
-        while not self._closing.is_set():
+    def _play(self, story: Story) -> Steps:
+        while True:
             for event in story.advance(self._clock.now() + LEAD_S * self._clock.speed):
-                if self._closing.is_set():
-                    return
                 if not isinstance(event, Passing):  # the daemon's own clock sees to that
                     self._intake.event(event)
             if said := story.ended():
-                self._stop(said)
+                self._intake.trouble = said
                 return
-            self._closing.wait(STEP_S)
-
-    def _stop(self, trouble: Trouble) -> None:
-        if not self._closing.is_set():
-            self._intake.trouble = trouble
+            yield STEP_S

@@ -1,8 +1,8 @@
-"""Readings from a serial port: its own thread, blocks of bytes, lines framed by ``monitor.wire.frames``."""
+"""Readings from a serial port: its own worker, blocks of bytes, lines framed by ``monitor.wire.frames``."""
 
 import contextlib
 import errno
-import threading
+from collections.abc import Callable
 
 import serial
 
@@ -10,6 +10,7 @@ from monitor.feeds.feed import ITSELF, FeedStatus, Trouble
 from monitor.feeds.inbox import Inbox
 from monitor.feeds.intake import Intake
 from monitor.wire.frames import Frames, Garbled
+from monitor.worker import Hire, Steps, Thread
 
 LOST: tuple[type[Exception], ...] = (OSError, ValueError, TypeError)
 """What an unplugged port raises: SerialException is an OSError, a port closed under a read gives the others."""
@@ -24,58 +25,60 @@ FIRST_WAIT_S = 0.5
 LONGEST_WAIT_S = 4.0
 
 
+def open_port(port: str, baud: int) -> serial.Serial:
+    """For ourselves alone. Raises one of LOST."""
+    return serial.Serial(port, baud, timeout=READ_S, write_timeout=1.0, exclusive=True)
+
+
 class SerialFeed:
     """Opens the port, reads it, and opens it again for as long as it takes when it is lost."""
 
-    def __init__(self, name: str, port: str, baud: int = 115_200) -> None:
+    def __init__(
+        self, name: str, port: str, baud: int = 115_200,
+        hire: Hire = Thread, open_port: Callable[[str, int], serial.Serial] = open_port,
+    ) -> None:  # fmt: skip
         self.name = name
         self.port = port
         self.baud = baud
+        self._open_port = open_port
         self._intake = Intake(name)
-        self._closing = threading.Event()
-        self._thread = threading.Thread(target=self._run, name=name, daemon=True)
+        self._worker = hire(name, self._reads)
 
     def start(self, inbox: Inbox) -> None:
         self._intake.open(inbox, Trouble(f"The serial port {self.port} is being opened.", ITSELF))
-        self._thread.start()
+        self._worker.start()
 
     def status(self) -> FeedStatus:
         return self._intake.status()
 
     def close(self) -> None:
-        self._closing.set()
         self._intake.close()
-        if self._thread.is_alive():
-            self._thread.join(4 * READ_S)
+        self._worker.close(4 * READ_S)
 
-    def _run(self) -> None:
+    def _reads(self) -> Steps:
         wait_s = FIRST_WAIT_S
-        while not self._closing.is_set():
+        while True:
             frames = Frames()
             try:
-                with self._open() as port:
+                with self._open_port(self.port, self.baud) as port:
                     self._intake.trouble = None
                     wait_s = FIRST_WAIT_S
-                    self._listen(port, frames)
+                    yield from self._listen(port, frames)
             except LOST as fault:
                 self._lost(fault, frames)
-            self._closing.wait(wait_s)
+            yield wait_s
             wait_s = min(2 * wait_s, LONGEST_WAIT_S)
 
-    def _open(self) -> serial.Serial:
-        return serial.Serial(self.port, self.baud, timeout=READ_S, write_timeout=1.0, exclusive=True)
-
-    def _listen(self, port: serial.Serial, frames: Frames) -> None:
-        while not self._closing.is_set():
+    def _listen(self, port: serial.Serial, frames: Frames) -> Steps:
+        while True:
             for line in frames.take(port.read(min(max(port.in_waiting, 1), BLOCK))):
                 if isinstance(line, Garbled):
                     self._intake.reject(line.kind, line.why, line.raw)
                 else:
                     self._intake.line(line)
+            yield 0.0
 
     def _lost(self, fault: Exception, frames: Frames) -> None:
-        if self._closing.is_set():
-            return
         self._intake.trouble = trouble_with(self.port, fault)
         if half := frames.reset():
             self._intake.reject(half.kind, half.why, half.raw)

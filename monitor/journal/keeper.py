@@ -8,6 +8,7 @@ from pathlib import Path
 from monitor.journal.faults import NAME_ANOTHER, JournalDamaged, JournalFault, explain, is_text
 from monitor.journal.lock import Lock
 from monitor.journal.retention import Keep
+from monitor.journal.schema import Connect, connect
 from monitor.journal.store import Gap, Item, Store
 
 MOST_ASIDE = 3
@@ -17,9 +18,11 @@ OF_A_ROW = (sqlite3.IntegrityError, sqlite3.InterfaceError, sqlite3.ProgrammingE
 class Keeper:
     """One thread at a time may use it. `note` tells of the last thing that happened to the file and is over."""
 
-    def __init__(self, path: Path, keep: Keep, wall: Callable[[], float]) -> None:
+    def __init__(
+        self, path: Path, keep: Keep, wall: Callable[[], float], connect: Connect = connect
+    ) -> None:
         self.note: JournalFault | None = None
-        self._path, self._keep, self._wall = path, keep, wall
+        self._path, self._keep, self._wall, self._connect = path, keep, wall, connect
         self._lock: Lock | None = None
         self._store: Store | None = None
         self._began_by = "start"
@@ -75,7 +78,7 @@ class Keeper:
                 "What was in it before is only in a back-up.",
             )
         if self._store is None:
-            self._store = Store(self._path, self._keep, self._began_by, round(self._wall() * 1e6))
+            self._store = Store(self._path, self._keep, self._began_by, round(self._wall() * 1e6), self._connect)
             self._began_by = "went on"
         return self._store
 

@@ -8,7 +8,9 @@ time is a range of ids and no index has to be written. A reading costs a few byt
 
 import os
 import sqlite3
+from collections.abc import Callable
 from pathlib import Path
+from typing import TypeAlias
 
 from sqlite_utils import Database, Migrations
 
@@ -25,6 +27,8 @@ PRAGMAS = (
     "secure_delete = off",  # Debian's SQLite overwrites what is deleted: it would wear the card twice
     f"journal_size_limit = {8 << 20}",
 )
+
+Connect: TypeAlias = Callable[[Path], sqlite3.Connection]
 
 migrations = Migrations("journal")
 
@@ -81,14 +85,19 @@ def since_began_us(at_place: int) -> int:
     return at_place & (LONGEST_RUN_US - 1)
 
 
-def open_to_write(path: Path) -> Database:
+def connect(path: Path) -> sqlite3.Connection:
+    """A connection to write with. Raises sqlite3.Error."""
+    return sqlite3.connect(path, timeout=BUSY_S)
+
+
+def open_to_write(path: Path, connect: Connect = connect) -> Database:
     """The journal at `path`, made or brought up to date where needed.
 
     Raises sqlite3.Error, OSError where the file may not be written, or JournalFault for a file that is no journal or
     a newer program's.
     """
     os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644))  # SQLite would open it to read, and half-way
-    db = Database(sqlite3.connect(path, timeout=BUSY_S))
+    db = Database(connect(path))
     try:
         _claim(db, path)
         for pragma in PRAGMAS:

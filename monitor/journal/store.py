@@ -14,7 +14,7 @@ from monitor.journal.blocks import Shape, encode, form, from_form, gather
 from monitor.journal.retention import Keep, thin
 from monitor.journal.rollup import EVERY_US, Rollup
 from monitor.journal.rows import TABLES, Row, Table, microseconds
-from monitor.journal.schema import LONGEST_RUN_US, open_to_write, place
+from monitor.journal.schema import LONGEST_RUN_US, Connect, connect, open_to_write, place
 from monitor.journal.stored import FOREVER_US, Reader
 from monitor.readings import Event, Pack, WallStep
 
@@ -47,9 +47,11 @@ class OpenRun:
 class Store:
     """Raises sqlite3.Error, OSError or JournalFault from every method but `close`."""
 
-    def __init__(self, path: Path, keep: Keep, began_by: str, wall_us: int) -> None:
+    def __init__(
+        self, path: Path, keep: Keep, began_by: str, wall_us: int, connect: Connect = connect
+    ) -> None:
         """`began_by`: why the next run begins. `wall_us`: what the wall clock says."""
-        self.db = open_to_write(path)
+        self.db = open_to_write(path, connect)
         self._path, self._keep, self._began_by, self._wall_us = path, keep, began_by, wall_us
         self._identity = _identity(path)
         self._wal_identity: tuple[int, int] | None = None

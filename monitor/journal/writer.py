@@ -4,7 +4,6 @@ Whoever puts something in never waits and never fails. What goes wrong with the 
 and is tried again.
 """
 
-import threading
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -13,8 +12,10 @@ from typing import NamedTuple
 from monitor.journal.faults import JournalFault, JournalInUse
 from monitor.journal.keeper import Keeper
 from monitor.journal.retention import Keep
+from monitor.journal.schema import Connect, connect
 from monitor.journal.store import Item
 from monitor.journal.waiting import Waiting
+from monitor.worker import Hire, Steps, Thread, Worker
 
 EVERY_S = 5.0
 LONGEST = 20_000
@@ -35,7 +36,7 @@ class Status(NamedTuple):
 
 
 class Journal:
-    """Any thread puts, one thread writes.
+    """Any thread puts, one worker writes.
 
     `clock` counts seconds for pacing and never falls; `wall` is the wall clock in Unix seconds, used to name things.
     """
@@ -48,13 +49,15 @@ class Journal:
         wall: Callable[[], float] = time.time,
         keep: Keep | None = None,
         longest: int = LONGEST,
+        hire: Hire = Thread,
+        connect: Connect = connect,
     ) -> None:
         self.path = path
         self._clock = clock
-        self._keeper = Keeper(path, keep or Keep(), wall)
+        self._keeper = Keeper(path, keep or Keep(), wall, connect)
         self._waiting = Waiting(longest)
-        self._wake = threading.Event()
-        self._thread: threading.Thread | None = None
+        self._hire = hire
+        self._worker: Worker | None = None
         self._fault: JournalFault | None = None
         self._note: JournalFault | None = None
         self._most = MANY
@@ -69,13 +72,14 @@ class Journal:
             raise
         except JournalFault as fault:
             self._fault = fault
-        self._thread = threading.Thread(target=self._work, name="journal", daemon=True)
-        self._thread.start()
+        self._worker = self._hire("journal", self._work)
+        self._worker.start()
 
     def put(self, item: Item) -> None:
         """An event or a change, to be kept. Takes a microsecond, whatever the disk does."""
-        if self._waiting.put(item) or len(self._waiting) == MANY:
-            self._wake.set()
+        pressing = self._waiting.put(item) or len(self._waiting) == MANY
+        if pressing and self._worker is not None:
+            self._worker.wake()
 
     def status(self) -> Status:
         counts = len(self._waiting), self._waiting.dropped
@@ -90,25 +94,26 @@ class Journal:
         if self._waiting.closed:
             return
         self._waiting.closed = True
-        self._wake.set()
-        if self._thread is None:
+        if self._worker is None:
             self._finish()
         else:
-            self._thread.join(CLOSING_S)
+            self._worker.close(CLOSING_S)
 
     def step(self) -> None:
-        """One round of work, where any is due. Never raises. The thread calls it; without one, whoever simulates."""
+        """One round of work, where any is due. Never raises."""
         now_s = self._clock()
         if now_s >= self._due_s or self._is_pressing():
             self._due_s = now_s + EVERY_S
             self._write()
 
-    def _work(self) -> None:
-        while not self._waiting.closed:
-            self._wake.wait(0.0 if self._is_pressing() else max(0.0, self._due_s - self._clock()))
-            self._wake.clear()
-            self.step()
-        self._finish()
+    def _work(self) -> Steps:
+        try:
+            while True:
+                yield 0.0 if self._is_pressing() else max(0.0, self._due_s - self._clock())
+                self.step()
+        except GeneratorExit:
+            self._finish()
+            raise
 
     def _is_pressing(self) -> bool:
         """A disk that refuses is asked again only after a while."""

@@ -5,13 +5,15 @@ what is retained is sent again, as it then stands, each time the broker is back.
 """
 
 import threading
+from collections.abc import Callable
 
 from paho.mqtt.client import Client
 
-from monitor.feeds.broker import address
+from monitor.feeds.broker import address, client_of
 from monitor.feeds.connection import Connection
 from monitor.feeds.feed import CLOSED, ITSELF, NOT_STARTED, FeedStatus, Trouble
 from monitor.rig.feed_tables import Broker
+from monitor.worker import Hire, Thread
 
 TOPIC = "holdwater/rig/"
 ALIVE = TOPIC + "alive"
@@ -23,14 +25,16 @@ class MqttOut:
 
     name = "notices"
 
-    def __init__(self, broker: Broker) -> None:
+    def __init__(
+        self, broker: Broker, hire: Hire = Thread, client_of: Callable[[Broker], Client] = client_of
+    ) -> None:
         self._trouble: Trouble | None = NOT_STARTED
         self._lock = threading.Lock()
         self._retained: dict[str, bytes] = {}
         self._changed: set[str] = set()
         self._passing: dict[str, bytes] = {}
         self._sent = 0
-        self._connection = Connection(self.name, broker, self, LOOP_S)
+        self._connection = Connection(self.name, broker, self, LOOP_S, hire, client_of)
 
     def start(self) -> None:
         self._trouble = Trouble(f"The broker at {address(self._connection.broker)} is being called.", ITSELF)

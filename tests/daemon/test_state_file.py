@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from waiting import until
 
 from monitor.state_file import EVERY_S, Saver, StateFile
 
@@ -55,9 +56,9 @@ def test_a_change_during_a_slow_write_is_written_after_it(tmp_path: Path) -> Non
     saver.tick(3.0, False, lambda: {"at": 3})
     assert disk.written == []
     disk.let.release(3)
-    saver._writing.result(20.0)
+    until(saver.is_idle)
     saver.tick(4.0, False, lambda: {"at": 4})
-    saver._writing.result(20.0)
+    until(saver.is_idle)
     saver.close({"at": 5})
     assert [saved["at"] for saved in disk.written] == [1, 4, 5]
     assert json.loads(disk.path.read_text("utf-8")) == {"at": 5}
@@ -69,7 +70,6 @@ def test_without_a_change_it_is_written_now_and_then(tmp_path: Path) -> None:
     saver = Saver(disk, 0.0)
     for second in range(int(2 * EVERY_S) + 3):
         saver.tick(float(second), False, lambda second=second: {"at": second})
-        if saver._writing is not None:
-            saver._writing.result(20.0)
+        until(saver.is_idle)
     saver.close({"at": "end"})
     assert [saved["at"] for saved in disk.written] == [11, 22, "end"]

@@ -140,7 +140,7 @@ def test_something_else_listens_there(answer, run):
     feed = run(Broker(mqtt=f"mqtt://127.0.0.1:{server.getsockname()[1]}"))
     until(lambda: "being called" not in feed.feed.status().why)
     assert not feed.feed.status().ok
-    assert feed.feed._connection.thread.is_alive()
+    assert feed.feed._connection.worker.is_alive()
     server.shutdown(socket.SHUT_RDWR)
     server.close()
 

@@ -43,7 +43,7 @@ def test_lines_written_by_another_process_arrive(port, run):
 def test_a_line_that_comes_in_halves_is_read_once_it_is_whole(port, run):
     feed = run(port.name).ready()
     port.send(PACK[:10])
-    until(lambda: feed.feed._thread.is_alive())
+    until(lambda: feed.feed._worker.is_alive())
     port.send(PACK[10:] + b"\n")
     assert feed.wait_for(Pack)[0].records == LEVEL
     assert feed.feed.status()[4:] == (1, 0)
@@ -174,4 +174,4 @@ def test_each_fault_is_told_with_what_to_do(fault, words):
 def test_closing_is_quick_while_waiting_for_bytes_and_while_waiting_for_a_port(port, run, tmp_path):
     for feed in (run(port.name).ready(), run(str(tmp_path / "none"))):
         feed.feed.close()
-        until(lambda feed=feed: not feed.feed._thread.is_alive(), 2.0)
+        until(lambda feed=feed: not feed.feed._worker.is_alive(), 2.0)

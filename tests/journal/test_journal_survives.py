@@ -64,8 +64,8 @@ def disk(monkeypatch):
     room = {"pages": None}
     open_to_write = store.open_to_write
 
-    def bounded(path):
-        db = open_to_write(path)
+    def bounded(path, connect):
+        db = open_to_write(path, connect)
         if room["pages"] is not None:
             db.execute(f"pragma max_page_count = {room['pages']}").fetchall()
         return db
