@@ -5,7 +5,7 @@ SYSTEM := mosquitto mosquitto-clients chromium fonts-liberation strace
 SCENARIO ?= fairground
 SPEED ?= 10
 
-.PHONY: demo test fast lint bench-forecast clean system
+.PHONY: demo test fast lint bench-forecast bench-faults clean system
 
 demo: $(VENV)/.installed
 	@exec $(VENV)/bin/holdwater demo $(SCENARIO) --speed $(SPEED)
@@ -25,6 +25,11 @@ lint: $(VENV)/.for-tests
 SHIFTS ?= 30
 bench-forecast: $(VENV)/.for-tests
 	$(PY) -m tests.benchmarks.forecast --shifts $(SHIFTS)
+
+# Thirty faults on simulated shifts: found or not, how soon, and what was told wrongly; CASES=300 takes half an hour.
+CASES ?= 30
+bench-faults: $(VENV)/.for-tests
+	$(PY) -m tests.benchmarks.faults --cases $(CASES)
 
 $(VENV)/bin/python:
 	@.ci/venv $(VENV)

@@ -27,6 +27,7 @@ from monitor.feeds.inbox import Inbox
 from monitor.feeds.open import open_feeds, speed_of
 from monitor.journal.writer import Journal
 from monitor.machine import Machine
+from monitor.notices import horn
 from monitor.notices.mqtt_out import MqttOut
 from monitor.notices.permit import Permit, said
 from monitor.notices.systemd import Systemd
@@ -74,6 +75,7 @@ class Daemon:
         permit = Permit() if rig.notices.permit and self.source == "live" else None
         out = None if rig.broker is None else MqttOut(rig.broker, machine.hire, machine.mqtt_client)
         self.telling = None if out is None else Telling(out, permit)
+        self.horn = horn.horn_of(rig, out, machine.monotonic, machine.hire)
         self.systemd = Systemd()
         self._until = 0.0
         self._wake = asyncio.Event()
@@ -141,6 +143,9 @@ class Daemon:
             self.telling.follow(self.core.board, self.clock.now())
             self.telling.out.start()
             open_parts.callback(self._close, "notices", self.telling.out.close)
+        if self.horn is not None:
+            self.horn.start()
+            open_parts.callback(self._close, "horn", self.horn.close)
 
     def _open_feeds(self, open_parts: ExitStack) -> None:
         self._mark()
@@ -194,6 +199,8 @@ class Daemon:
         self.round_s = self.machine.monotonic()
         if self.telling is not None:
             self.telling.tell(self.round_s, self.core, changes, self.state_bytes)
+        if self.horn is not None:
+            self.horn.hear(self.round_s, self.core.board, bool(self.core.intake.moving))
         self.systemd.alive(self.round_s)
         for event in events:
             self.journal.put(event)
@@ -260,6 +267,7 @@ class Daemon:
             "started_s": round(self.machine.monotonic() - self.started_s, 1),
             "feeds": [feed.status()._asdict() for feed in self.feeds],
             "notices": None if self.telling is None else self.telling.out.status()._asdict(),
+            "horn": None if self.horn is None else self.horn.status()._asdict(),
             "permit": None if self.telling is None else self.telling.permit_state(),
             "dropped": self.inbox.dropped,
             "journal": journal._asdict(),
@@ -282,11 +290,17 @@ class Daemon:
             against = "off" if self.telling is None else self.telling.reset_permit(self.core)
             if against is not None:
                 raise ActRefused(*said(against, language))
+        if act == "test-horn":
+            why = horn.refusal(self.rig)
+            if why is not None or self.horn is None:
+                raise ActRefused(*horn.said(why or "no horn", language))
+            self.horn.test()
         self.inbox.put(done)
 
     def health(self) -> list[Part]:
         journal = self.journal.status()
         told = [] if self.telling is None else [self.telling.out.status()]
+        told += [] if self.horn is None else [self.horn.status()]
         return [
             *(_of_feed(status) for status in [*(feed.status() for feed in self.feeds), *told]),
             Part("journal", journal.ok, "" if journal.ok else journal.why, "" if journal.ok else journal.do),

@@ -21,7 +21,7 @@ LOOP_S = 0.05
 
 
 class MqttOut:
-    """Topics are given without ``holdwater/rig/``."""
+    """Topics are given without ``holdwater/rig/``, but for `say_at`."""
 
     name = "notices"
 
@@ -51,6 +51,10 @@ class MqttOut:
 
     def say(self, topic: str, said: bytes) -> None:
         """Something of now: sent at most once, dropped where the broker is not there."""
+        self.say_at(TOPIC + topic, said)
+
+    def say_at(self, topic: str, said: bytes) -> None:
+        """The same under a whole topic of somebody else's."""
         with self._lock:
             self._passing[topic] = said
 
@@ -80,7 +84,7 @@ class MqttOut:
         for topic, said in changed.items():
             client.publish(TOPIC + topic, said, qos=1, retain=True)
         for topic, said in passing.items():
-            client.publish(TOPIC + topic, said, qos=0)
+            client.publish(topic, said, qos=0)
         self._sent += len(changed) + len(passing)
 
     def leave(self, client: Client) -> None:

@@ -59,7 +59,7 @@ class ActBody(BaseModel):
 
     act: Literal[
         "acknowledge", "shelve", "unshelve", "packing-up", "new-place", "filling-past-meter", "dumping",
-        "it-stands-here", "rinsing", "soaping", "reset-permit",
+        "it-stands-here", "rinsing", "soaping", "reset-permit", "test-horn",
     ]  # fmt: skip
     alarm: str | None = Field(None, max_length=40)
     by: str = Field("", max_length=60)

@@ -7,7 +7,8 @@ from typing import NamedTuple
 from monitor.rig.faults import Fault, shown
 from monitor.rig.feed_tables import FeedSettings, MqttFeed, SerialFeed
 from monitor.rig.kinds import Table
-from monitor.rig.model import Extra, Notices, Pump, Signal, Supply
+from monitor.rig.model import Extra, Pump, Signal, Supply
+from monitor.rig.notice_tables import Notices
 from monitor.rig.tank_tables import LevelSignal, Tank, volumes
 
 READINGS = ("reading", "suction", "slope", "water_temperature", "air_temperature", "barometer")
@@ -33,6 +34,7 @@ def checks(draft: Draft) -> Iterator[Fault]:
     yield from _same_readings(draft)
     yield from _same_feeds(draft)
     yield from _permit(draft)
+    yield from _outputs(draft)
 
 
 def _float_valve(draft: Draft) -> Iterator[Fault]:
@@ -93,3 +95,21 @@ def _permit(draft: Draft) -> Iterator[Fault]:
     heard = any(isinstance(feed, MqttFeed) for _, feed in draft.feeds)
     if notices and notices.permit and notices.url is None and not heard:
         yield Fault("[notices]", "permit", "true, and no broker to publish it to", "mqtt in [notices], or an mqtt feed")
+
+
+def _outputs(draft: Draft) -> Iterator[Fault]:
+    """Horn and strobe: each a relay of its own, on no feed's port, and a broker where one listens to a topic."""
+    notices = draft.notices
+    if notices is None:
+        return
+    heard = notices.url is not None or any(isinstance(feed, MqttFeed) for _, feed in draft.feeds)
+    ports = {feed.port: place for place, feed in draft.feeds if isinstance(feed, SerialFeed)}
+    for name, output in notices.outputs:
+        if output.topic is not None and not heard:
+            found = "a topic, and no broker to publish it to"
+            yield Fault("[notices]", name, found, "mqtt in [notices], or an mqtt feed")
+        if output.serial in ports:
+            place = ports[output.serial]
+            yield Fault("[notices]", name, f"{shown(output.serial)}, as {place} has it", "a port of its own")
+    if notices.horn and notices.strobe and notices.horn.place == notices.strobe.place:
+        yield Fault("[notices]", "strobe", f"{notices.strobe.place}, as horn has it", "another pin or topic")

@@ -191,3 +191,7 @@ def _rest(rig: Rig) -> Iterator[str]:
     yield f"notices go to {broker.url}" if broker else "notices go nowhere, there is no broker"
     permit = "published; it advises a relay and is no safety device" if rig.notices.permit else "off"
     yield f"the permit for an owner's relay is {permit}"
+    for name, output in rig.notices.outputs:
+        yield f"{name}: {output.place}"
+    if not rig.notices.outputs:
+        yield "no horn and no strobe; a tablet's speaker is not heard through ear defenders beside an engine"

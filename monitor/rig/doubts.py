@@ -122,6 +122,8 @@ def _names(rig: Rig, said: Said) -> Iterator[str]:
 def _permit(rig: Rig, said: Said) -> Iterator[str]:
     if rig.notices.permit and any(isinstance(feed, SimulatedFeed | RecordedFeed) for feed in rig.feeds):
         yield "[notices] permit is on, and will never be published while a feed is simulated or recorded."
+    if rig.notices.outputs and any(isinstance(feed, SimulatedFeed | RecordedFeed) for feed in rig.feeds):
+        yield "[notices] horn and strobe stay silent while a feed is simulated or recorded."
 
 
 def _secrets(rig: Rig, said: Said) -> Iterator[str]:

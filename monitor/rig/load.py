@@ -9,7 +9,8 @@ from typing import Any
 from monitor.rig.checks import Draft, checks
 from monitor.rig.faults import Fault, RigFaults, shown
 from monitor.rig.feed_tables import FEEDS, FeedSettings
-from monitor.rig.model import About, Extra, Journal, Notices, Page, Pump, Rig, Supply, Warn
+from monitor.rig.model import About, Extra, Journal, Page, Pump, Rig, Supply, Warn
+from monitor.rig.notice_tables import Notices
 from monitor.rig.tables import TABLE, Tables, unknown
 from monitor.rig.tank_tables import LevelSignal, Tank
 

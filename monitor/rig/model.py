@@ -11,6 +11,7 @@ from monitor.quantities import L_PER_GAL
 from monitor.rig.faults import fault, shown
 from monitor.rig.feed_tables import Broker, FeedSettings, MqttFeed
 from monitor.rig.kinds import Above, File, Flow, KFactor, Reading, Span, Table, Text, TimeZone, Volume
+from monitor.rig.notice_tables import Notices
 from monitor.rig.tank_tables import VOLUME, Tank, volumes
 
 READING = 'a reading\'s name such as "tank/level"'
@@ -150,12 +151,6 @@ class Page(Table):
     @property
     def port(self) -> int:
         return int(self.listen.rpartition(":")[2])
-
-
-class Notices(Broker):
-    """[notices]"""
-
-    permit: bool = Field(False, description="true or false")
 
 
 class Rig(Table):

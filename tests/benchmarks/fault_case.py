@@ -124,20 +124,18 @@ def _moments(story: Story) -> list[Moment]:
     for t in range(int(story.end_at - story.start_at) + 1):
         segment = story.world.at(float(t))
         idles = zip(segment.engine, segment.trigger, strict=True)
-        shut_s = [s + 1.0 if engine and not trigger else 0.0 for s, (engine, trigger) in zip(shut_s, idles, strict=True)]
+        shut_s = [s + 1.0 if on and not held else 0.0 for s, (on, held) in zip(shut_s, idles, strict=True)]
         moments.append(Moment(segment, segment.volume_at(float(t)), throttle_l, tuple(shut_s), bears_s))
     return moments
 
 
 def _found(fault: Fault, told: list[tuple[float, str, str]], moments: list[Moment]) -> dict[str, Any]:
     """When it was named, by the clock that runs while it shows; `shown_s`: for how long it showed in all."""
-    named_s = next(
-        (at_s for at_s, alarm, _ in told if fault.begins_s <= at_s <= fault.ends_s + 60.0 and alarm in fault.kind.right),
-        None,
-    )
-    shown = [t for t in range(int(fault.begins_s), min(len(moments), int(fault.ends_s) + 1)) if fault.kind.shows(moments[t])]
-    after_s = None if named_s is None else sum(t <= named_s for t in shown)
-    first = next((alarm for at_s, alarm, _ in told if at_s >= fault.begins_s and alarm in fault.kind.right), "")
+    named = [one for one in told if one[1] in fault.kind.right and fault.begins_s <= one[0] <= fault.ends_s + 60.0]
+    seconds = range(int(fault.begins_s), min(len(moments), int(fault.ends_s) + 1))
+    shown = [t for t in seconds if fault.kind.shows(moments[t])]
+    after_s = sum(t <= named[0][0] for t in shown) if named else None
+    first = named[0][1] if named else ""
     return {"name": fault.name, "after_s": after_s, "shown_s": len(shown), "first": first}
 
 

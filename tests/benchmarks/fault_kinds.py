@@ -96,7 +96,9 @@ KINDS: Mapping[str, Kind] = {
     "jumping level": Kind(_with("level-jumps", by=_signed_mm(60, 150)), _LEVEL, stands, SENSORS),
     "dead meter": Kind(_plain("meter-dead"), _METER, flows, METERED, (180, 900)),
     "slipping meter": Kind(_with("meter-slips", to=lambda rng: round(rng.uniform(0.3, 0.85), 2)), _METER, flows),
-    "over-reading meter": Kind(_with("meter-over-reads", to=lambda rng: round(rng.uniform(1.15, 1.6), 2)), _METER, flows),
+    "over-reading meter": Kind(
+        _with("meter-over-reads", to=lambda rng: round(rng.uniform(1.15, 1.6), 2)), _METER, flows
+    ),
     "shut tap": Kind(_plain("tap-shut"), frozenset({"supply-lost"}), wanted, METERED, (45, 60)),
     "leak, parked": Kind(
         _with("leak", flow=lambda rng: "2 l/min"), frozenset({"leak"}), rests, METERED, (900, 1500), parked=True

@@ -25,7 +25,8 @@ def printed(records: list[Record]) -> Iterator[str]:
         some = [r for r in records if r["sensors"] == sensors]
         false, wrong = (sum(len(r[key]) for r in some) for key in ("false", "wrong"))
         hours = sum(r["hours"] - r["faulty_h"] for r in some), sum(r["faulty_h"] for r in some)
-        yield f"    {sensors:14}{8 * false / max(hours[0], 1e-9):6.2f} false{8 * wrong / max(hours[1], 1e-9):7.2f} wrong"
+        rates = 8 * false / max(hours[0], 1e-9), 8 * wrong / max(hours[1], 1e-9)
+        yield f"    {sensors:14}{rates[0]:6.2f} false{rates[1]:7.2f} wrong"
 
 
 def _row(name: str, faults: list[dict[str, Any]]) -> Iterator[str]:
@@ -37,7 +38,7 @@ def _row(name: str, faults: list[dict[str, Any]]) -> Iterator[str]:
         return
     times = sorted(f["after_s"] if f["after_s"] is not None else float("inf") for f in shown)
     found = sum(f["after_s"] is not None for f in shown)
-    aims = "" if kind is None or kind.targets_s is None else f"{_time(kind.targets_s[0])} / {_time(kind.targets_s[1])}"
+    aims = " / ".join(_time(aim) for aim in kind.targets_s) if kind and kind.targets_s else ""
     yield (
         f"{name:24}{len(faults):6}{len(shown):6}{100 * found / len(shown):6.0f}%"
         f"{_time(_quantile(times, 0.5)):>9}{_time(_quantile(times, 0.9)):>9}   {aims:18}"
@@ -68,4 +69,5 @@ def misses(records: Iterable[Record]) -> Iterator[str]:
     for r in records:
         lost = [f"{f['name']} after {f['after_s']} of {f['shown_s']} s" for f in r["faults"]]
         if r["false"] or r["wrong"] or any(f["after_s"] is None for f in r["faults"]):
-            yield f"{r['key']:4} {r['what']:22} {r['sensors']:12} {'; '.join(lost)} false {r['false']} wrong {r['wrong']}"
+            told = f"false {r['false']} wrong {r['wrong']}"
+            yield f"{r['key']:4} {r['what']:22} {r['sensors']:12} {'; '.join(lost)} {told}"

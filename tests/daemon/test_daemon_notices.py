@@ -183,3 +183,44 @@ def test_systemd_is_told(tmp_path: Path) -> None:
             said = []
             while b"STOPPING=1" not in said:
                 said.append(manager.recv(100))
+
+
+@pytest.mark.broker
+def test_a_horn_at_the_broker_blows_for_the_triggers_and_falls_silent_once_somebody_has_seen_it(
+    broker: Mosquitto, tmp_path: Path, listen
+) -> None:
+    ear = listen("trailer/horn")
+    rig = write_rig(
+        tmp_path / "rig.toml", f'mqtt = "{broker.url}"', more='[notices]\nhorn = { topic = "trailer/horn" }'
+    )
+    with holdwater(tmp_path / "daemon", "run", rig) as running:
+        until(lambda: len(ear.heard()) >= 2 and running.health()[1]["horn"]["ok"], what="told how to stand")
+        assert {said for _, said in ear.heard()} == {"0"}
+        assert running.http.post("/api/act", json={"act": "test-horn"}).status_code == 204
+        until(lambda: [said for _, said in ear.heard()].count("1") >= 4, what="the test")
+        with talking([*broker.publisher("holdwater/tank/readings"), "-l"], low):
+            running.until_alarm("dry")
+            heard = len(ear.heard())
+            until(lambda: [said for _, said in ear.heard()[heard:]].count("1") >= 4, what="it blows")
+        for alarm in running.alarms():
+            running.http.post("/api/act", json={"act": "acknowledge", "alarm": alarm})
+        until(lambda: [said for _, said in ear.heard()[-2:]] == ["0", "0"], what="silence")
+
+
+def test_no_horn_in_practice(tmp_path: Path) -> None:
+    more = '[notices]\nhorn = { serial = "/dev/no-such-port" }'
+    rig = write_rig(tmp_path / "rig.toml", 'simulated = "fairground"', more=more)
+    with holdwater(tmp_path / "daemon", "run", rig) as running:
+        assert running.state()["horn"] is None
+        assert "horn" not in running.health()[1]
+        refused = running.http.post("/api/act", json={"act": "test-horn"})
+        assert refused.status_code == 409
+        assert "practice" in refused.json()["do"]
+
+
+def test_a_horn_that_is_not_there_is_said(tmp_path: Path) -> None:
+    more = '[notices]\nhorn = { serial = "/dev/no-such-port" }'
+    rig = write_rig(tmp_path / "rig.toml", 'serial = "/dev/no-such-feed"', more=more)
+    with holdwater(tmp_path / "daemon", "run", rig) as running:
+        until(lambda: "no-such-port" in running.health()[1]["horn"]["why"])
+        assert "Plug it in" in running.health()[1]["horn"]["do"]
