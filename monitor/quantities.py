@@ -72,6 +72,7 @@ SHOWN: dict[tuple[Dimension, System], tuple[str, int]] = {
 }
 
 _TEXT = re.compile(r"\s*([-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?)\s*(\S*)\s*")
+_FRACTION = re.compile(r"^\s*(?:(\d{1,9})[ -])?(\d{1,9})/(0*[1-9]\d{0,8})(?!\d)")
 
 
 class BadQuantity(ValueError):
@@ -89,13 +90,13 @@ def units_of(dimension: Dimension) -> list[str]:
 
 
 def read(text: object, dimension: Dimension) -> float:
-    """The amount in the program's own unit: ``read("7 gpm", "flow")`` is 26.5 (l/min).
+    """The amount in the program's own unit: ``read("7 gpm", "flow")`` is 26.5 (l/min). Hoses come in "3/8 in".
 
     Raises BadQuantity for anything that is no text, has no unit, or has a unit of another dimension.
     """
     expected = f'a {dimension.replace("_", "-")} with its unit: {", ".join(units_of(dimension))}'
     found = f'"{text}"' if isinstance(text, str) else str(text)
-    match = _TEXT.fullmatch(text) if isinstance(text, str) else None
+    match = _TEXT.fullmatch(_FRACTION.sub(_decimal, text)) if isinstance(text, str) else None
     if match is None:
         raise BadQuantity(found, expected)
     number, unit = match.groups()
@@ -108,6 +109,12 @@ def read(text: object, dimension: Dimension) -> float:
     if value - value != 0.0:  # inf and nan are the only numbers that differ from themselves here
         raise BadQuantity(found, expected)
     return value
+
+
+def _decimal(fraction: re.Match[str]) -> str:
+    """A whole number and a fraction, as a decimal number."""
+    whole, over, under = fraction.groups()
+    return repr(int(whole or 0) + int(over) / int(under))
 
 
 def write(value: float, dimension: Dimension, system: System, decimals: int | None = None) -> str:

@@ -44,7 +44,8 @@ def test_a_unit_is_what_pint_says(unit, number):
         ("7 gpm", "flow", 26.497882), ("320 gal", "volume", 1211.331771), ("66 in", "length", 1.6764),
         ("2 min", "time", 120.0), ("60 °F", "temperature", 15.555556), ("1700 /gal", "k_factor", 449.092489),
         ("7gpm", "flow", 26.497882), ("  .5  gal ", "volume", 1.892706), ("+1e2 L", "volume", 100.0),
-        ("-4 °C", "temperature", -4.0),
+        ("-4 °C", "temperature", -4.0), ("3/8 in", "length", 0.009525), ("1 1/2 in", "length", 0.0381),
+        ("1-1/4in", "length", 0.03175),
     ],
 )  # fmt: skip
 def test_what_people_write(text, dimension, value):
@@ -56,6 +57,7 @@ def test_what_people_write(text, dimension, value):
     [
         ("7", "no unit"), ("7 psi", "which is a pressure"), ("7 gallons", '"7 gallons"'), ("gal", '"gal"'), ("", '""'),
         ("7,5 gal", '"7,5 gal"'), ("nan gal", '"nan gal"'), ("inf gal", '"inf gal"'), ("1e999 gal", '"1e999 gal"'),
+        ("3/0 in", '"3/0 in"'), ("3/8", "no unit"), ("-3/8 in", '"-3/8 in"'), ("3/8/2 in", '"3/8/2 in"'),
         ("0x10 gal", '"0x10 gal"'), (7, "7"), (None, "None"), (True, "True"), (["7 gal"], "7 gal"),
     ],
 )  # fmt: skip

@@ -96,6 +96,23 @@ def test_an_empty_pump_and_an_empty_supply_have_defaults_too() -> None:
     assert (rig.supply.reading, rig.supply.measures, rig.supply.float_valve) == (None, "total", None)
 
 
+@pytest.mark.parametrize(
+    ("length", "flow", "seconds"),
+    # plug flow through 3/8 in of bore, 1 gal = 231 in3 by definition; 200 ft at 8 and 5.5 gpm is common practice's "ten
+    # seconds until the line runs clear", no published source
+    [("150 ft", 6.0, 8.6), ("150 ft", 4.0, 12.9), ("200 ft", 8.0, 8.606), ("200 ft", 5.5, 12.518)],
+)
+def test_a_hose_holds_its_water_back_for_seconds(length: str, flow: float, seconds: float) -> None:
+    (pump,) = smallest("[[pump]]", f'hose = {{ bore = "3/8 in", length = "{length}", rated = "4000 psi" }}').pumps
+    assert pump.hose is not None
+    assert pump.hose.rated_pa == pytest.approx(4000 * PA_PER_PSI)
+    assert pump.hose.clear_s(flow * L_PER_GAL) == pytest.approx(seconds, abs=0.051)
+
+
+def test_a_pump_needs_no_hose() -> None:
+    assert smallest("[[pump]]").pumps[0].hose is None
+
+
 def test_a_table_just_short_of_capacity_is_extended() -> None:
     rows = 'strapping = [["0 in", "0 gal"], ["6 in", "28.4 gal"], ["42 in", "298 gal"]]'
     rig = parse(SMALLEST.replace(SMALLEST.splitlines()[4], rows), HOME)

@@ -116,7 +116,7 @@ export class CrewPage {
     const first = foremost(state.alarms);
     this.root.dataset.priority = first ? first.priority : "none";
     this.root.dataset.alarm = first && isLoud(first) ? "loud" : "none";
-    for (const part of [this.top, this.headline, this.alarms, this.pumps, this.advice]) part.show(state);
+    for (const part of [this.top, this.headline, this.alarms, this.pumps, this.advice, this.soap]) part.show(state);
     this.main.inert = this.towing.show(state);
     this.buttons.show(state, this.sound.allowed(), this.room(first !== null));
     this.drawPicture();
@@ -138,7 +138,6 @@ export class CrewPage {
   tick() {
     this.silence.show(this.live);
     this.top.tick(this.live);
-    this.soap.tick();
     this.picture.tick();
     if (this.state) this.sound.tick(soundFor(this.state));
   }
@@ -151,7 +150,7 @@ export class CrewPage {
   gunChange(act) {
     const tell = async (name) => {
       const pump = this.state.pumps.find((p) => p.name === name);
-      if (await this.acts.tell(act, t(`act.${act}`), name ? { pump: name } : {})) this.soap.start(act, pump);
+      if (await this.acts.tell(act, t(`act.${act}`), name ? { pump: name } : {})) this.soap.start(act, pump, this.state.at);
     };
     sheets.openWhichPump(this.sheet, this.state, tell);
   }

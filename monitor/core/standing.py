@@ -7,6 +7,7 @@ from monitor.balance.supply import LEAST_L_MIN
 from monitor.core.core import Core
 from monitor.core.signals import Signal
 from monitor.forecast.advice import Advice, InUse, Water, advise
+from monitor.rig.hose_tables import Hose
 
 FALLS_L_MIN = 0.6
 
@@ -128,9 +129,15 @@ def _pumps(core: Core, belief: Belief | None) -> list[dict[str, Any]]:
             "running_s_today": round(pump.ran_s, 1),
             "state_since": pump.state_since,
             "bypass_s": round(pump.bypass_s, 1),
+            "line_s": _line_s(settings.hose, draws.get(pump.name) or rate),
         }
-        for pump, rate in zip(core.pumps, rates, strict=True)
+        for pump, settings, rate in zip(core.pumps, core.rig.pumps, rates, strict=True)
     ]
+
+
+def _line_s(hose: Hose | None, flow_l_min: float | None) -> float | None:
+    """How long the line still carries what stood in it, at what the pump takes now, or else when it draws."""
+    return None if hose is None or not flow_l_min else round(hose.clear_s(flow_l_min), 1)
 
 
 def _advice(core: Core, at: float, belief: Belief | None) -> dict[str, Any] | None:

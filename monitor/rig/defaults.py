@@ -13,6 +13,7 @@ DIMENSIONS: dict[str, Dimension] = {
     "_l_min": "flow",
     "_per_l": "k_factor",
     "_l": "volume",
+    "_pa": "pressure",
     "_m": "length",
     "_c": "temperature",
 }

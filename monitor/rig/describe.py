@@ -156,6 +156,8 @@ def _pump(pump: Pump, said: Said) -> str:
     parts.append(f"draws by {_signal(pump.drawing, said)}" if pump.drawing else "drawing inferred")
     if pump.suction is not None:
         parts.append(f"suction by {pump.suction}")
+    if pump.hose is not None:
+        parts.append(f"hose full with {said(pump.hose.volume_l, 'volume', 1)}")
     return (
         f"{pump.name}: {', '.join(parts)}; bypass to the {pump.bypass.to}, for {write_time(pump.bypass.time_s)} at most"
     )

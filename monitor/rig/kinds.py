@@ -52,8 +52,11 @@ LARGEST: dict[Dimension, float] = {
 SMALLEST = 1e-4
 
 
-def quantity(dimension: Dimension, least: Literal["any", "zero", "more"] = "any") -> Callable[[Any], float]:
-    """A reader of one dimension: of any sign, from zero up, or of more than zero."""
+def quantity(
+    dimension: Dimension, least: Literal["any", "zero", "more"] = "any", most: float | None = None
+) -> Callable[[Any], float]:
+    """A reader of one dimension: of any sign, from zero up, or of more than zero; up to `most` in our own units."""
+    largest = LARGEST[dimension] if most is None else most
     bound = {"any": "", "zero": ", 0 or more", "more": ", above 0"}[least]
 
     def check(value: Any) -> float:
@@ -63,7 +66,7 @@ def quantity(dimension: Dimension, least: Literal["any", "zero", "more"] = "any"
             raise fault(bad.found if isinstance(value, str) else shown(value), bad.expected + bound) from None
         if (least != "any" and amount < 0) or (least == "more" and amount == 0):
             raise fault(shown(value), f"a {dimension.replace('_', '-')}{bound}")
-        if abs(amount) > LARGEST[dimension] or (least != "any" and 0 < amount < SMALLEST):
+        if abs(amount) > largest or (least != "any" and 0 < amount < SMALLEST):
             raise fault(shown(value), f"a {dimension.replace('_', '-')} that a trailer can have")
         return amount
 
@@ -127,8 +130,10 @@ Volume = Annotated[float, BeforeValidator(quantity("volume", "more"))]
 VolumeOrNone = Annotated[float, BeforeValidator(quantity("volume", "zero"))]
 Flow = Annotated[float, BeforeValidator(quantity("flow", "more"))]
 Length = Annotated[float, BeforeValidator(quantity("length", "more"))]
+HoseLength = Annotated[float, BeforeValidator(quantity("length", "more", most=1000.0))]
 LengthOrNone = Annotated[float, BeforeValidator(quantity("length", "zero"))]
 Offset = Annotated[float, BeforeValidator(quantity("length"))]
+Pressure = Annotated[float, BeforeValidator(quantity("pressure", "more"))]
 Span = Annotated[float, BeforeValidator(quantity("time", "more"))]
 Temperature = Annotated[float, BeforeValidator(quantity("temperature"))]
 KFactor = Annotated[float, BeforeValidator(quantity("k_factor", "more"))]

@@ -10,6 +10,7 @@ from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
 from monitor.quantities import L_PER_GAL
 from monitor.rig.faults import fault, shown
 from monitor.rig.feed_tables import Broker, FeedSettings, MqttFeed
+from monitor.rig.hose_tables import Hose
 from monitor.rig.kinds import Above, File, Flow, KFactor, Reading, Span, Table, Text, TimeZone, Volume
 from monitor.rig.notice_tables import Notices
 from monitor.rig.tank_tables import VOLUME, Tank, volumes
@@ -97,6 +98,7 @@ class Pump(Table):
     drawing: Says | None = Field(None, description=SIGNAL)
     suction: Reading | None = Field(None, description=READING)
     bypass: Bypass = Field(default_factory=lambda: Bypass(), description='{ to = "inlet", time = "3 min" }')
+    hose: Hose | None = Field(None, description='{ bore = "3/8 in", length = "150 ft", rated = "4000 psi" }')
 
 
 class Extra(Table):

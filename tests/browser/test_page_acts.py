@@ -3,6 +3,7 @@
 from typing import Any
 
 import pytest
+from conftest import Held
 from playwright.sync_api import Page, expect
 from stub_server import Stub, load
 
@@ -71,6 +72,30 @@ def test_rinsing_asks_which_pump_and_counts_down_where_the_hose_is_known(page: P
     page.locator(".sheet").get_by_role("button", name="Rides").click()
     assert told(stub) == {"act": "rinsing", "pump": "Rides"}
     expect(page.locator(".soap")).to_contain_text("Rides: line clear in")
+
+
+@pytest.mark.parametrize(("act", "word"), [("rinsing", "line clear"), ("soaping", "soap at the gun")])
+def test_a_countdown_goes_by_what_flows(tablet: Held, act: str, word: str) -> None:
+    """8.6 s at 6 gpm; it stands while the trigger is closed, and goes on at what the pump takes then: 12.9 s at 4."""
+    state = load("falling")
+    rides = state["pumps"][0] | {"line_s": 8.6}
+    shown = tablet.page.locator(".soap")
+
+    def later(seconds: float, **pump: object) -> str:
+        state["at"] += seconds
+        tablet.show({**state, "pumps": [rides | pump, *state["pumps"][1:]]})
+        return shown.inner_text()
+
+    later(0)
+    tablet.page.evaluate("([act, pump, at]) => held.soap.start(act, pump, at)", [act, rides, state["at"]])
+    assert f"{word} in 9 s" in later(0)
+    assert f"{word} in 5 s" in later(4.3)
+    assert "5 s of spraying" in later(0, state="bypass")
+    assert "5 s of spraying" in later(60, state="bypass")
+    assert f"{word} in 7 s" in later(0, line_s=12.9)
+    assert later(7, line_s=12.9) == f"Rides: {word}"
+    later(30)
+    expect(shown).to_be_hidden()
 
 
 def test_soaping_shows_no_countdown_where_no_hose_is_known(page: Page, stub: Stub) -> None:

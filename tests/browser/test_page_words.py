@@ -60,7 +60,7 @@ def test_a_key_put_together_at_run_time_has_all_its_words() -> None:
         "tap": ("flowing", "none", "closed", "unknown", "absent"),
         "alarm": ("critical", "high", "medium", "low"),
         "act": ("rinsing", "soaping"),
-        "soap": ("clear", "clear_in", "soap", "soap_in"),
+        "soap": ("clear", "clear_in", "clear_held", "soap", "soap_in", "soap_held"),
     }
     missing = [f"{group}.{name}" for group, names in made.items() for name in names if f"{group}.{name}" not in have]
     assert not missing

@@ -1,0 +1,32 @@
+"""What the pages are told of a pump's line."""
+
+import pytest
+from trailer import RATES, Watched, rig
+
+from monitor.core import Core
+from monitor.core.standing import standing
+
+HOSE = '[[pump]]\nhose = { bore = "3/8 in", length = "150 ft" }\nname = "Rides"'
+LINE_L = 3.2577  # 150 ft of 3/8 in: pi/4 x 0.009525^2 x 45.72 m3
+
+
+def lines(trailer: Watched) -> dict[str, float | None]:
+    return {pump["name"]: pump["line_s"] for pump in standing(trailer.core, trailer.at)["pumps"]}
+
+
+def test_a_line_is_as_long_as_its_hose_takes_at_what_the_pump_draws() -> None:
+    trailer = Watched(core=Core(rig(hose=('[[pump]]\nname = "Rides"', HOSE)))).runs(300, "Rides")
+    draw_l_min = standing(trailer.core, trailer.at)["forecast"]["draw_l_min"]["Rides"]
+    assert lines(trailer)["Rides"] == pytest.approx(60 * LINE_L / draw_l_min, abs=0.06)
+    assert lines(trailer)["Rides"] == pytest.approx(60 * LINE_L / RATES["Rides"], rel=0.05)
+
+
+def test_with_the_trigger_closed_it_is_what_it_will_take() -> None:
+    trailer = Watched(core=Core(rig(hose=('[[pump]]\nname = "Rides"', HOSE)))).runs(300, "Rides").runs(20)
+    assert standing(trailer.core, trailer.at)["forecast"]["draw_l_min"]["Rides"] == 0.0
+    assert lines(trailer)["Rides"] == pytest.approx(60 * LINE_L / RATES["Rides"], rel=0.05)
+
+
+def test_without_a_hose_nothing_is_said() -> None:
+    trailer = Watched(core=Core(rig(hose=('[[pump]]\nname = "Rides"', HOSE)))).runs(60, "Rides")
+    assert lines(trailer)["Stalls"] is None
