@@ -24,7 +24,7 @@ from monitor.core.standing import past, standing
 from monitor.feeds.clock import LiveClock, WallWatch
 from monitor.feeds.feed import Feed, FeedStatus
 from monitor.feeds.inbox import Inbox
-from monitor.feeds.open import open_feeds, speed_of
+from monitor.feeds.open import backstage_of, open_feeds, speed_of
 from monitor.journal.writer import Journal
 from monitor.machine import Machine
 from monitor.notices import horn
@@ -33,6 +33,7 @@ from monitor.notices.permit import Permit, said
 from monitor.notices.systemd import Systemd
 from monitor.notices.telling import Telling
 from monitor.pages.app import ActRefused, Part, create_app
+from monitor.pages.bench import Bench
 from monitor.pages.guard import App, Guard
 from monitor.pages.live import Live
 from monitor.pages.serving import serve
@@ -68,6 +69,7 @@ class Daemon:
         self.core = self._begin(state_file)
         self.saver = Saver(state_file, self.started_s, machine.hire) if self.source == "live" else None
         self.feeds: list[Feed] = []
+        self.bench: Bench | None = None
         self.journal = Journal(
             rig.journal.file, machine.monotonic, wall=machine.wall, hire=machine.hire, connect=machine.database
         )
@@ -150,6 +152,8 @@ class Daemon:
     def _open_feeds(self, open_parts: ExitStack) -> None:
         self._mark()
         self.feeds = open_feeds(self.rig.feeds, self.clock, self.machine)
+        if (backstage := backstage_of(self.feeds)) is not None:
+            self.bench = Bench(backstage)
         for feed in self.feeds:
             feed.start(self.inbox)
             open_parts.callback(self._close, feed.name, feed.close)
@@ -202,6 +206,8 @@ class Daemon:
         if self.horn is not None:
             self.horn.hear(self.round_s, self.core.board, bool(self.core.intake.moving))
         self.systemd.alive(self.round_s)
+        if self.bench is not None:
+            self.bench.believe(changes)
         for event in events:
             self.journal.put(event)
         for change in changes:

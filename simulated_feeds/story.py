@@ -4,10 +4,11 @@ from collections.abc import Iterator
 from heapq import heappop, heappush
 from itertools import count
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from simulated_feeds.build_aboard import build_aboard
 from simulated_feeds.build_world import build_weather, build_world, chances
+from simulated_feeds.choices import choices
 from simulated_feeds.faults import FAULTS, check_fault, due_of, set_fault
 from simulated_feeds.hands import HANDS
 from simulated_feeds.misfortunes import MISFORTUNES, Due
@@ -22,6 +23,25 @@ from simulated_feeds.world import Segment
 Event = dict[str, Any]
 DEFAULT_START_AT = 1_795_600_000.0
 _BLOCK_S = 1.0
+
+
+class Happened(NamedTuple):
+    """A fault that began or ended, or a hand put in. `at` in Unix seconds; `on` is None for a hand."""
+
+    at: float
+    what: str
+    on: bool | None
+    how: dict[str, Any]
+
+
+class Handles(NamedTuple):
+    """How all that can be worked by hand stands."""
+
+    tap_open: bool
+    tap_share: float
+    hose_on: bool
+    by_hand: dict[str, bool]
+    """Of each pump, whether somebody holds its gun in the crew's place."""
 
 
 class Story:
@@ -43,6 +63,8 @@ class Story:
         self.weather = build_weather(scenario)
         self.aboard = build_aboard(scenario, self.seed, self.world, self.weather, start_at)
         self.faults_on: set[str] = set()
+        self.happened: list[Happened] = []
+        self._thrown: dict[str, dict[str, Any]] = {}
         self._truths = Truths(self.world, start_at)
         self._surface = Surface(self.world.tank, chances(scenario, self.seed, "surface"))
         self.swings: list[Swing] = []
@@ -62,6 +84,17 @@ class Story:
     def faults(self) -> dict[str, str]:
         """The faults that can be thrown, each with its title for people."""
         return {name: kind.title for name, kind in FAULTS.items()}
+
+    def choices(self) -> dict[str, dict[str, list[str]]]:
+        """The faults that can happen on this rig, each with the pumps, nodes or readings it can be thrown at."""
+        found = ((name, choices(kind, self.world, self.aboard)) for name, kind in FAULTS.items())
+        return {name: chosen for name, chosen in found if chosen is not None}
+
+    def handles(self) -> Handles:
+        """How taps and guns stand now."""
+        tap = self.world.tap
+        by_hand = {pump.name: pump.by_hand for pump in self.world.pumps}
+        return Handles(tap.open, tap.kink, tap.connected, by_hand)
 
     def advance(self, to_at: float) -> list[Event]:
         """All that arrives up to `to_at`, in order; where nothing does for a second, that time passes."""
@@ -90,7 +123,11 @@ class Story:
         return (self.truth(self.start_at + i * step_s, look_ahead_s) for i in range(steps + 1))
 
     def set_fault(self, name: str, on: bool, **params: Any) -> None:
-        """Throws a fault now, or clears it. The keys it takes are those of a scenario. Raises BadScenario."""
+        """Throws a fault now, or clears it, where nothing else is said as it was thrown.
+
+        The keys it takes are those of a scenario. Raises BadScenario.
+        """
+        params = params or ({} if on else self._thrown.get(name, {}))
         check_fault(due_of([{"what": name, **params}])[0], self.world, self.aboard)
         self._put_hand_in()
         self._set(Due(self._now_s, name, on, params))
@@ -101,6 +138,7 @@ class Story:
             raise BadScenario(f'found "{what}", expected one of {", ".join(HANDS)}')
         self._put_hand_in()
         HANDS[what](self.world, self._now_s, **how)
+        self.happened.append(Happened(self._frontier_at, what, None, how))
 
     @property
     def _now_s(self) -> float:
@@ -127,6 +165,8 @@ class Story:
         self._note(due)
 
     def _note(self, due: Due) -> None:
+        self.happened.append(Happened(self.start_at + due.at_s, due.what, due.on, dict(due.params)))
+        self._thrown[due.what] = dict(due.params)
         if due.on and FAULTS[due.what].lasting:
             self.faults_on.add(due.what)
         else:

@@ -2,12 +2,13 @@
 
 from collections.abc import Iterable
 
+from monitor.feeds.backstage import Backstage
 from monitor.feeds.clock import Clock
 from monitor.feeds.feed import Feed
 from monitor.feeds.mqtt import MqttFeed
 from monitor.feeds.recorded import recorded_feed
 from monitor.feeds.serial_port import SerialFeed
-from monitor.feeds.simulated import simulated_feed
+from monitor.feeds.simulated import SimulatedFeed, simulated_feed
 from monitor.machine import Machine
 from monitor.rig import feed_tables as tables
 
@@ -23,7 +24,8 @@ def open_feed(settings: tables.FeedSettings, clock: Clock, index: int = 1, machi
         case tables.SerialFeed():
             return SerialFeed(name, settings.port, settings.baud, machine.hire, machine.serial_port)
         case tables.SimulatedFeed():
-            return simulated_feed(name, clock, settings.scenario, settings.seed)
+            backstage = Backstage(clock, settings.scenario)
+            return simulated_feed(name, clock, settings.scenario, settings.seed, backstage=backstage)
         case tables.RecordedFeed():
             return recorded_feed(name, clock, settings.file)
 
@@ -36,6 +38,11 @@ def open_feeds(settings: Iterable[tables.FeedSettings], clock: Clock, machine: M
         counts[each.kind] = counts.get(each.kind, 0) + 1
         feeds.append(open_feed(each, clock, counts[each.kind], machine))
     return feeds
+
+
+def backstage_of(feeds: Iterable[Feed]) -> Backstage | None:
+    """Where to look behind the first simulated feed, if there is one."""
+    return next((feed.backstage for feed in feeds if isinstance(feed, SimulatedFeed)), None)
 
 
 def speed_of(settings: Iterable[tables.FeedSettings]) -> float:

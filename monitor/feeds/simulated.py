@@ -5,6 +5,7 @@ from typing import Any, Protocol
 
 import msgspec
 
+from monitor.feeds.backstage import Backstage
 from monitor.feeds.clock import Clock
 from monitor.feeds.played import PlayedFeed
 from monitor.readings import Event, Reject
@@ -21,19 +22,25 @@ class World(Protocol):
 class Simulation:
     """A world whose dicts become events."""
 
-    def __init__(self, world: World, feed: str) -> None:
-        self._world = world
+    def __init__(self, world: Any, feed: str, backstage: Backstage | None = None) -> None:
+        """`world` is a World, and a Scene as well where there is a backstage to follow it from."""
+        self._world: World = world
         self._feed = feed
+        self._scene: Any = world
+        self._backstage = backstage
 
     def advance(self, to_at: float) -> Iterator[Event]:
         for said in self._world.advance(to_at):
             yield read(said, self._feed)
+        if self._backstage is not None:
+            self._backstage.follow(self._scene, to_at)
 
     def ended(self) -> None:
         """The world goes on."""
 
     def close(self) -> None:
-        """Nothing is held open."""
+        if self._backstage is not None:
+            self._backstage.close()
 
 
 def read(said: dict[str, Any], feed: str) -> Event:
@@ -44,12 +51,27 @@ def read(said: dict[str, Any], feed: str) -> Event:
         return Reject(float(said["at"]), feed, refused.kind, refused.why, shown(line))
 
 
+class SimulatedFeed(PlayedFeed):
+    """A played world; `backstage` is where to look behind it."""
+
+    backstage: Backstage | None = None
+
+
 def simulated_feed(
-    name: str, clock: Clock, scenario: str, seed: int = 1, open_world: Callable[..., World] = open_scenario
-) -> PlayedFeed:
+    name: str,
+    clock: Clock,
+    scenario: str,
+    seed: int = 1,
+    open_world: Callable[..., Any] = open_scenario,
+    backstage: Backstage | None = None,
+) -> SimulatedFeed:
     """The scenario, lived from the moment the feed is started, at the clock's speed."""
 
     def begin(start_at: float) -> Simulation:
-        return Simulation(open_world(scenario, seed=seed, start_at=start_at), name)
+        if backstage is not None:
+            clock.told(start_at)
+        return Simulation(open_world(scenario, seed=seed, start_at=start_at), name, backstage)
 
-    return PlayedFeed(name, clock, begin)
+    feed = SimulatedFeed(name, clock, begin)
+    feed.backstage = backstage
+    return feed

@@ -12,6 +12,7 @@ from fastapi.responses import JSONResponse, Response, StreamingResponse
 from pydantic import BaseModel, ConfigDict, Field
 
 from monitor import __version__
+from monitor.pages.bench import Bench, bench_routes
 from monitor.pages.live import Live, TooManyStreams
 from monitor.pages.words import words
 
@@ -21,7 +22,7 @@ TYPES = {
     ".webmanifest": "application/manifest+json",
 }  # fmt: skip
 
-EXAMPLES = ("gallery/", "states/")
+EXAMPLES = ("gallery/", "states/", "bench/")
 
 
 class Part(NamedTuple):
@@ -50,6 +51,8 @@ class Desk(Protocol):
     def act(self, act: str, by: str, alarm: str | None, detail: dict[str, Any]) -> None: ...
     @property
     def simulated(self) -> bool: ...
+    @property
+    def bench(self) -> Bench | None: ...
 
 
 class ActBody(BaseModel):
@@ -77,6 +80,7 @@ def create_app(desk: Desk, live: Live) -> FastAPI:
     app.add_exception_handler(RequestValidationError, _misread)
     _serve_pages(app, desk)
     _serve_state(app, desk, live)
+    app.include_router(bench_routes(page, lambda: desk.bench))
     return app
 
 
@@ -91,7 +95,7 @@ def _serve_pages(app: FastAPI, desk: Desk) -> None:
 
     @app.get("/static/{path:path}", include_in_schema=False)
     def static(path: str) -> Response:
-        """Example states are shown beside a simulated day only: nobody may take one for the water in his tank."""
+        """Examples and the bench are for a simulated day only: nobody may take them for the water in his tank."""
         if path.startswith(EXAMPLES) and not desk.simulated:
             raise HTTPException(404)
         return page(path)
