@@ -5,7 +5,7 @@ SYSTEM := mosquitto mosquitto-clients chromium fonts-liberation strace
 SCENARIO ?= fairground
 SPEED ?= 10
 
-.PHONY: demo test fast lint bench-forecast bench-faults clean system
+.PHONY: demo test fast lint pictures bench-forecast bench-faults clean system
 
 demo: $(VENV)/.installed
 	@exec $(VENV)/bin/holdwater demo $(SCENARIO) --speed $(SPEED)
@@ -20,6 +20,11 @@ fast: $(VENV)/.for-tests
 lint: $(VENV)/.for-tests
 	$(VENV)/bin/ruff check --output-format concise
 	$(VENV)/bin/mypy
+
+# Every example state and every sheet of the crew page: both themes, both languages, three sizes.
+PICTURES ?= build/pictures
+pictures: $(VENV)/.for-tests
+	$(PY) tests/browser/pictures.py $(PICTURES)
 
 # Thirty simulated shifts, scored beside what one would use instead; SHIFTS=300 goes on where it was stopped.
 SHIFTS ?= 30

@@ -8,6 +8,7 @@ import { Advice } from "./advice.js";
 import { Alarms, foremost, isLoud } from "./alarms.js";
 import { Awake } from "./awake.js";
 import { Buttons } from "./buttons.js";
+import { Day } from "./day.js";
 import { Headline } from "./headline.js";
 import { Live } from "./live.js";
 import { Silence, Towing } from "./notice.js";
@@ -35,6 +36,7 @@ export class CrewPage {
     this.sound = new Sound();
     this.awake = new Awake();
     this.sheet = new Sheet(() => this.acts.comeHome());
+    this.day = new Day(this.sheet, this.past.asking);
     this.build();
   }
 
@@ -42,7 +44,7 @@ export class CrewPage {
     this.top = new Top();
     this.headline = new Headline();
     this.alarms = new Alarms(() => sheets.openAlarms(this.sheet, this.acts, this.state));
-    this.picture = new Picture(() => this.past.toggle());
+    this.picture = new Picture(() => this.day.open(this.state));
     this.pumps = new Pumps();
     this.advice = new Advice();
     this.soap = new Soap();
@@ -116,7 +118,7 @@ export class CrewPage {
     const first = foremost(state.alarms);
     this.root.dataset.priority = first ? first.priority : "none";
     this.root.dataset.alarm = first && isLoud(first) ? "loud" : "none";
-    for (const part of [this.top, this.headline, this.alarms, this.pumps, this.advice, this.soap]) part.show(state);
+    for (const part of [this.top, this.headline, this.alarms, this.pumps, this.advice, this.soap, this.day]) part.show(state);
     this.main.inert = this.towing.show(state);
     this.buttons.show(state, this.sound.allowed(), this.room(first !== null));
     this.drawPicture();
@@ -131,7 +133,7 @@ export class CrewPage {
 
   drawPicture(atOnce = false) {
     if (!this.state) return;
-    this.picture.show(this.state, this.past.points, this.past.back_s);
+    this.picture.show(this.state, this.past.points);
     this.picture.tick(atOnce);
   }
 

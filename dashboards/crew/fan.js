@@ -9,8 +9,7 @@ export function ahead(view, state) {
   const { forecast, water } = state;
   const group = svg("g", { class: "ahead" });
   if (forecast.volume_l === null) return unknownAhead(view, group);
-  const sd = (forecast.volume_sd_l || 0) * SPREAD;
-  const [low, middle, high] = paths(state, sd);
+  const [low, middle, high] = courses(state);
   if (!middle) return unknownAhead(view, group);
   const curve = (path) => path.map(([in_s, volume_l]) => [view.xAhead(in_s), view.yVolume(volume_l)]);
   const start = view.middle + view.half(view.tank.halfWidth_m(view.tank.height_m(forecast.volume_l)));
@@ -42,9 +41,10 @@ function unknownAhead(view, group) {
   return group;
 }
 
-/** The 5 %, 50 % and 95 % courses as [[seconds ahead, litres], …]. */
-function paths(state, sd) {
+/** The 5 %, 50 % and 95 % courses as [[seconds ahead, litres], …]; null where nothing can be said. */
+export function courses(state) {
   const { forecast, water, rig } = state;
+  const sd = (forecast.volume_sd_l || 0) * SPREAD;
   const now_l = forecast.volume_l;
   const dry = forecast.dry_s;
   if (dry && dry.p05 !== null) {

@@ -3,7 +3,7 @@
 import { svg } from "../shared/dom.js";
 import { t } from "../shared/words.js";
 import * as say from "./say.js";
-import { note } from "./view.js";
+import { BACK_S, note } from "./view.js";
 
 /** Heel, band, tow and full marks, with their words inside the tank where it is large enough for words. */
 export function marks(view, state) {
@@ -50,12 +50,9 @@ function tick(view, height_m, words) {
 export function timeAxis(view) {
   const y = view.bottom + view.fontPx * 1.25;
   const group = svg("g", { class: "axis" });
-  const hours = view.back_s > 2 * 3600;
-  const back = hours ? view.back_s / 3600 : view.back_s / 60;
-  const unit = hours ? t("picture.hours") : t("picture.minutes");
-  const per = hours ? 3600 : 60;
+  const back = BACK_S / 60;
   for (const n of view.left > 12 * view.fontPx ? [back, back / 2] : [back]) {
-    group.append(note(Math.max(view.xPast(n * per), 2), y, `−${n}${n === back ? ` ${unit}` : ""}`, view.fontPx, n === back ? "start" : "middle"));
+    group.append(note(Math.max(view.xPast(n * 60), 2), y, `−${n}${n === back ? ` ${t("picture.minutes")}` : ""}`, view.fontPx, n === back ? "start" : "middle"));
   }
   group.append(note(view.middle, y, t("picture.now"), view.fontPx, "middle", "bold"));
   for (const n of view.width - view.right > 20 * view.fontPx ? [15, 30, 45, 60] : [60]) {

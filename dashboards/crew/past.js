@@ -1,7 +1,7 @@
-// The volume of the last hour, or of the day: asked for once, then carried on from the stream.
+// The volume of the last hour: asked for once, then carried on from the stream.
 
-const HOUR_S = 3600;
-const DAY_S = 12 * HOUR_S;
+import { BACK_S } from "./view.js";
+
 const ASK_AGAIN_S = 600; // what the stream alone would miss while the page slept
 const MOST_POINTS = 6000;
 
@@ -10,16 +10,9 @@ export class Past {
   constructor(onChange, asking = fromMonitor) {
     this.asking = asking;
     this.onChange = onChange;
-    this.back_s = HOUR_S;
     this.points = [];
     this.step_s = 10;
     this.asked_at = null;
-  }
-
-  toggle() {
-    this.back_s = this.back_s === HOUR_S ? DAY_S : HOUR_S;
-    this.ask();
-    this.onChange();
   }
 
   hear(state) {
@@ -35,7 +28,7 @@ export class Past {
     if (last && state.at < last[0]) this.points = this.points.filter((p) => p[0] <= state.at);
     if (last && state.at - last[0] < this.step_s) return;
     this.points.push([state.at, state.forecast.volume_l, state.forecast.volume_sd_l]);
-    const oldest = state.at - this.back_s - 60;
+    const oldest = state.at - BACK_S - 60;
     if (this.points[0][0] < oldest || this.points.length > MOST_POINTS) {
       this.points = this.points.filter((p) => p[0] >= oldest).slice(-MOST_POINTS);
     }
@@ -44,7 +37,7 @@ export class Past {
   async ask(at = this.last) {
     this.asked_at = at;
     try {
-      const past = await this.asking(Math.round(this.back_s / 60));
+      const past = await this.asking(BACK_S / 60);
       this.step_s = past.step_s;
       this.points = past.points;
       this.onChange();

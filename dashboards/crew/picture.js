@@ -7,7 +7,7 @@ import * as say from "./say.js";
 import { ahead } from "./fan.js";
 import { marks, timeAxis } from "./marks.js";
 import { Tank, outlinePath } from "./tank.js";
-import { SPREAD, layout, note, path } from "./view.js";
+import { BACK_S, SPREAD, layout, note, path } from "./view.js";
 
 const EVERY_MS = 1000;
 
@@ -20,12 +20,11 @@ export class Picture {
     new ResizeObserver(() => this.draw()).observe(this.node);
   }
 
-  show(state, past, back_s) {
+  show(state, past) {
     this.state = state;
     this.past = past;
-    this.back_s = back_s;
     this.due = true;
-    this.tick(kindOf(state, back_s) !== this.kind);
+    this.tick(kindOf(state) !== this.kind);
   }
 
   /** Drawn once a second, which is as fast as water moves by a pixel; at once when what it shows is of another kind. */
@@ -38,10 +37,10 @@ export class Picture {
     if (!this.state || width < 50 || height < 50) return;
     this.due = false;
     this.drawn_ms = performance.now();
-    this.kind = kindOf(this.state, this.back_s);
+    this.kind = kindOf(this.state);
     this.useTank(this.state.rig);
-    const view = layout(this.tank, width, height, this.back_s);
-    const key = [Math.round(width), Math.round(height), t("picture.now"), this.back_s, drawnFrom(this.state, this.past)];
+    const view = layout(this.tank, width, height);
+    const key = [Math.round(width), Math.round(height), t("picture.now"), drawnFrom(this.state, this.past)];
     this.canvas.setAttribute("viewBox", `0 0 ${width} ${height}`);
     this.node.setAttribute("aria-label", `${described(this.state)} ${t("picture.tap")}`);
     redrawOn(this.canvas, key, () => drawn(view, this.state, this.past));
@@ -55,9 +54,9 @@ export class Picture {
   }
 }
 
-function kindOf({ forecast, water, rig }, back_s) {
+function kindOf({ forecast, water, rig }) {
   const known = [forecast.volume_l === null, forecast.dry_s === null, forecast.dry_s && forecast.dry_s.p50 === null];
-  return JSON.stringify([...known, forecast.level_quality, water.trend, rig.name, rig.units, back_s, t("picture.now")]);
+  return JSON.stringify([...known, forecast.level_quality, water.trend, rig.name, rig.units, t("picture.now")]);
 }
 
 function drawnFrom(state, past) {
@@ -108,7 +107,7 @@ function ground(view) {
 /** The past as filled runs; a gap in the readings is a gap in the picture. */
 function pastArea(view, state, past) {
   const group = svg("g", { class: "past" });
-  const runs = knownRuns(past.filter((p) => state.at - p[0] <= view.back_s && p[0] <= state.at));
+  const runs = knownRuns(past.filter((p) => state.at - p[0] <= BACK_S && p[0] <= state.at));
   for (const run of runs) {
     const line = run.map(([at, volume_l]) => [view.xPast(state.at - at), view.yVolume(volume_l)]);
     const last = run === runs[runs.length - 1] && state.at - run[run.length - 1][0] < 60;

@@ -2,12 +2,13 @@
 
 import { svg } from "../shared/dom.js";
 
+export const BACK_S = 3600;
 export const AHEAD_S = 3600;
 export const SPREAD = 1.645; // standard deviations to the 5 % and 95 % points of a normal
 const WIDEST = 0.46; // of the picture: the tank keeps its true proportions and leaves room for time
 
-/** The scales for a picture of so many pixels, whose left edge lies `back_s` before now. */
-export function layout(tank, width, height, back_s) {
+/** The scales for a picture of so many pixels. */
+export function layout(tank, width, height) {
   const fontPx = Math.max(12, Math.min(17, width / 46, height / 6.5));
   const bottom = height - fontPx * 1.7;
   const perM = Math.min((bottom - fontPx * 0.4) / tank.top_m, (width * WIDEST) / tank.widest_m());
@@ -19,12 +20,12 @@ export function layout(tank, width, height, back_s) {
   const left = pastWidth;
   const right = pastWidth + tankWidth;
   return {
-    tank, width, height, top, bottom, left, right, small, fontPx, back_s,
+    tank, width, height, top, bottom, left, right, small, fontPx,
     middle: (left + right) / 2,
     half: (m) => m * perM,
     y,
     yVolume: (volume_l) => y(tank.height_m(volume_l)),
-    xPast: (ago_s) => left * (1 - Math.min(ago_s, back_s) / back_s),
+    xPast: (ago_s) => left * (1 - Math.min(ago_s, BACK_S) / BACK_S),
     xAhead: (in_s) => right + ((width - right) * Math.min(in_s, AHEAD_S)) / AHEAD_S,
   };
 }

@@ -223,9 +223,6 @@ def test_the_rigs_language_is_taken_until_the_reader_chooses(page: Page, stub: S
 def test_the_past_is_asked_for_and_then_carried_on(page: Page, stub: Stub) -> None:
     page.goto(stub.url)
     expect(page.locator(".water-line")).to_be_visible()
-    page.locator(".picture").click()
-    expect(page.locator(".axis")).to_contain_text("−12 h")
-    page.locator(".picture").click()
     expect(page.locator(".axis")).to_contain_text("−60 min")
 
 

@@ -5,11 +5,13 @@ import re
 
 from stub_server import DASHBOARDS
 
-GROUPS = "page|head|time|top|picture|pump|tap|advice|alarm|act|soap|quiet|packing|place|stands|more|silence|towing"
+GROUPS = "page|head|time|top|picture|day|pump|tap|advice|alarm|act|soap|quiet|packing|place|stands|more|silence|towing"
 KEY = re.compile(rf'"((?:{GROUPS})\.[a-z_0-9]+)"')
 MADE_UP = re.compile(r"`([a-z]+\.)\$\{")
 # the same in both languages, and rightly so
-ALIKE = {"time.s", "time.min", "time.h", "time.h_min", "time.unit_min", "picture.minutes", "picture.hours", "alarm.at"}
+ALIKE = {
+    "day.at","time.s", "time.min", "time.h", "time.h_min", "time.unit_min", "picture.minutes", "alarm.at",
+}
 
 
 def words(language: str) -> dict[str, str]:
@@ -60,6 +62,7 @@ def test_a_key_put_together_at_run_time_has_all_its_words() -> None:
         "tap": ("flowing", "none", "closed", "unknown", "absent"),
         "alarm": ("critical", "high", "medium", "low"),
         "act": ("rinsing", "soaping"),
+        "day": ("earlier", "later", "closer", "wider"),
         "soap": ("clear", "clear_in", "clear_held", "soap", "soap_in", "soap_held"),
     }
     missing = [f"{group}.{name}" for group, names in made.items() for name in names if f"{group}.{name}" not in have]
