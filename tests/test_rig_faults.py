@@ -136,7 +136,7 @@ WRONG: list[tuple[str, str, str, str, str, str]] = [
     ("baud = 115200", "baud = 1.5", "[[feed]] 2", "baud", "1.5", "a whole number"),
     ("baud = 115200", "baud = 0", "[[feed]] 2", "baud", "0", "a whole number"),
     ("baud = 115200", 'clock = "mine"', "[[feed]] 2", "clock", '"mine"', '"node"'),
-    ('serial = "/dev/ttyUSB0"', "", "[[feed]] 2", "", "{ baud = 115200 }", "exactly one of mqtt, serial, simulated"),
+    ('serial = "/dev/ttyUSB0"', "", "[[feed]] 2", "", "{ baud = 115200 }", "exactly one of mqtt, serial, modbus, simulated"),
     ('serial = "/dev/ttyUSB0"', 'serial = "a"\nsimulated = "b"', "[[feed]] 2", "", "serial and simulated", "exactly one"),
     ("[journal]", '[[feed]]\nserial = "/dev/ttyUSB0"\n[journal]', "[[feed]] 3", "serial", "as [[feed]] 2", "of its own"),
     ("[journal]", '[[feed]]\nmqtt = "mqtt://127.0.0.1:1883"\n[journal]', "[[feed]] 3", "topics", "[[feed]] 1", "own"),

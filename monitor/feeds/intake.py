@@ -1,12 +1,13 @@
 """One feed's way into the inbox: what came is decoded, counted, and kept out once the feed is closed."""
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from monitor.feeds.feed import CLOSED, NOT_STARTED, FeedStatus, Trouble
 from monitor.feeds.inbox import Inbox
 from monitor.readings import Alive, Event, Pack, Record, Reject
-from monitor.wire import senml
+from monitor.wire import mapped, senml
+from monitor.wire.mapped import Mapping
 from monitor.wire.nodes import OURS, by_node, check_node, own_and_foreign
 from monitor.wire.rejected import Rejected, shown
 
@@ -61,6 +62,15 @@ class Intake:
         if payload:
             self._guarded(payload, lambda: self._take_alive(node, payload, retained))
 
+    def mapped(self, payload: bytes, mappings: Iterable[Mapping], retained: bool) -> None:
+        """A message of somebody else's node, out of which the rig file maps readings."""
+        self._guarded(payload, lambda: self._take_mapped(payload, mappings, retained))
+
+    def records(self, records: Iterable[Record]) -> None:
+        """Readings that were asked for, each of the node in its name."""
+        for node, own in by_node(tuple(records), otherwise=self.feed).items():
+            self._pack(node, own, False)
+
     def event(self, event: Event) -> None:
         """An event with its time, from a story that is played; it is this feed's now."""
         if isinstance(event, Reject):
@@ -89,6 +99,13 @@ class Intake:
             self._pack(node, own, retained)
         self._report("foreign-name", foreign, payload, node)
         self._report("text-value", decoded.left_out, payload)
+
+    def _take_mapped(self, payload: bytes, mappings: Iterable[Mapping], retained: bool) -> None:
+        records, rejects = mapped.decode(payload, mappings)
+        for node, own in by_node(tuple(records), otherwise=self.feed).items():
+            self._pack(node, own, retained)
+        for refused in rejects:
+            self.reject(refused.kind, refused.why, payload)
 
     def _take_alive(self, node: str, payload: bytes, retained: bool) -> None:
         if node == OURS:  # the daemon's own word, heard back from the broker

@@ -13,6 +13,8 @@ from monitor.feeds.feed import ITSELF, FeedStatus, Trouble
 from monitor.feeds.inbox import Inbox
 from monitor.feeds.intake import Intake
 from monitor.rig.feed_tables import Broker
+from monitor.rig.map_tables import MapTable
+from monitor.wire.mapped import Mapping
 from monitor.wire.nodes import OURS
 from monitor.worker import Hire, Thread
 
@@ -24,11 +26,15 @@ class MqttFeed:
 
     def __init__(
         self, name: str, broker: Broker, topics: tuple[str, ...] = ("holdwater/+/readings",),
+        maps: tuple[MapTable, ...] = (),
         hire: Hire = Thread, client_of: Callable[[Broker], Client] = client_of,
     ) -> None:  # fmt: skip
         self.name = name
         self.broker = broker
-        self.topics = subscriptions(topics)
+        self._maps: dict[str, list[Mapping]] = {}
+        for each in maps:
+            self._maps.setdefault(each.topic, []).append(each.mapping)
+        self.topics = tuple(dict.fromkeys((*subscriptions(topics), *self._maps)))
         self._intake = Intake(name)
         self._connection = Connection(name, broker, self, hire=hire, client_of=client_of)
 
@@ -77,7 +83,9 @@ class MqttFeed:
     def _take(self, message: MQTTMessage) -> None:
         *_, node, what = ("", "", *message.topic.split("/"))
         payload = bytes(message.payload)
-        if what == READINGS:
+        if message.topic in self._maps:
+            self._intake.mapped(payload, self._maps[message.topic], message.retain)
+        elif what == READINGS:
             self._intake.message(node, payload, message.retain)
         elif what == ALIVE:
             self._intake.alive(node, payload, message.retain)

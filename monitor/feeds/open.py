@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from monitor.feeds.backstage import Backstage
 from monitor.feeds.clock import Clock
 from monitor.feeds.feed import Feed
+from monitor.feeds.modbus import ModbusFeed
 from monitor.feeds.mqtt import MqttFeed
 from monitor.feeds.recorded import recorded_feed
 from monitor.feeds.serial_port import SerialFeed
@@ -20,9 +21,11 @@ def open_feed(settings: tables.FeedSettings, clock: Clock, index: int = 1, machi
     name = f"{settings.kind} {index}"
     match settings:
         case tables.MqttFeed():
-            return MqttFeed(name, settings, settings.topics, machine.hire, machine.mqtt_client)
+            return MqttFeed(name, settings, settings.topics, settings.maps, machine.hire, machine.mqtt_client)
         case tables.SerialFeed():
             return SerialFeed(name, settings.port, settings.baud, machine.hire, machine.serial_port)
+        case tables.ModbusFeed():
+            return ModbusFeed(name, settings, machine.hire)
         case tables.SimulatedFeed():
             backstage = Backstage(clock, settings.scenario)
             return simulated_feed(name, clock, settings.scenario, settings.seed, backstage=backstage)

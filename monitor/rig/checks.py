@@ -5,7 +5,7 @@ from itertools import combinations
 from typing import NamedTuple
 
 from monitor.rig.faults import Fault, shown
-from monitor.rig.feed_tables import FeedSettings, MqttFeed, SerialFeed
+from monitor.rig.feed_tables import FeedSettings, ModbusFeed, MqttFeed, SerialFeed
 from monitor.rig.kinds import Table
 from monitor.rig.model import Extra, Pump, Signal, Supply
 from monitor.rig.notice_tables import Notices
@@ -84,7 +84,7 @@ def readings(tables: Iterable[tuple[str, Table | None]]) -> Iterator[tuple[str, 
 def _same_feeds(draft: Draft) -> Iterator[Fault]:
     for (first, one), (place, other) in combinations(draft.feeds, 2):
         match one, other:
-            case SerialFeed(), SerialFeed() if one.port == other.port:
+            case (SerialFeed() | ModbusFeed()), (SerialFeed() | ModbusFeed()) if one.port == other.port:
                 yield Fault(place, "serial", f"{shown(other.port)}, as {first} has it", "a port of its own")
             case MqttFeed(), MqttFeed() if one.url == other.url and set(one.topics) & set(other.topics):
                 yield Fault(place, "topics", f"topics that {first} has too", "topics or a broker of its own")
@@ -103,7 +103,7 @@ def _outputs(draft: Draft) -> Iterator[Fault]:
     if notices is None:
         return
     heard = notices.url is not None or any(isinstance(feed, MqttFeed) for _, feed in draft.feeds)
-    ports = {feed.port: place for place, feed in draft.feeds if isinstance(feed, SerialFeed)}
+    ports = {feed.port: place for place, feed in draft.feeds if isinstance(feed, SerialFeed | ModbusFeed)}
     for name, output in notices.outputs:
         if output.topic is not None and not heard:
             found = "a topic, and no broker to publish it to"

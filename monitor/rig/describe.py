@@ -7,7 +7,7 @@ from monitor.quantities import write_time
 from monitor.rig.defaults import defaults
 from monitor.rig.defaults import said as valued
 from monitor.rig.doubts import Said, computed_heel_l, doubts, highest_draw_l_min
-from monitor.rig.feed_tables import FeedSettings, MqttFeed, RecordedFeed, SerialFeed, SimulatedFeed
+from monitor.rig.feed_tables import FeedSettings, ModbusFeed, MqttFeed, RecordedFeed, SerialFeed, SimulatedFeed
 from monitor.rig.gains import gains
 from monitor.rig.model import Pump, Rig, Signal
 from monitor.rig.tank_tables import LevelSignal
@@ -172,15 +172,23 @@ def _signal(signal: Signal, said: Said) -> str:
 def _feed(name: str, feed: FeedSettings) -> str:
     match feed:
         case MqttFeed():
-            how = f"{feed.url}{', TLS' if feed.tls else ''}, topics {', '.join(feed.topics)}"
+            how = f"{feed.url}{', TLS' if feed.tls else ''}, topics {', '.join(feed.topics)}{_mapped(feed)}"
         case SerialFeed():
             how = f"{feed.port} at {feed.baud} baud"
+        case ModbusFeed():
+            read = ", ".join(f"{each.reading} from {each.table} {each.address}" for each in feed.registers)
+            how = f"{feed.port} at {feed.baud} baud, asked every {feed.every_s:g} s: {read}"
         case SimulatedFeed():
             return f"{name}: scenario {feed.scenario}, {feed.speed:g} times as fast as life, seed {feed.seed}"
         case RecordedFeed():
             how = f"{feed.file}, {feed.speed:g} times as fast as life"
     counts = "by the node's clock" if feed.clock == "node" else "from its arrival"
     return f"{name}: {how}; a reading's time counts {counts}"
+
+
+def _mapped(feed: MqttFeed) -> str:
+    read = [f"{each.reading} from {each.topic} {each.pointer}".rstrip() for each in feed.maps]
+    return f", and {', '.join(read)}" if read else ""
 
 
 def _rest(rig: Rig) -> Iterator[str]:

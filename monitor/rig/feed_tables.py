@@ -6,7 +6,8 @@ from urllib.parse import urlsplit
 from pydantic import BeforeValidator, Field, ValidationInfo, field_validator
 
 from monitor.rig.faults import all_of, fault, shown
-from monitor.rig.kinds import File, Table, Text
+from monitor.rig.kinds import File, Span, Table, Text
+from monitor.rig.map_tables import EVERY, MapTables, RegisterTables
 
 PORTS = {"mqtt": 1883, "mqtts": 8883}
 URL = "mqtt://HOST:PORT, or mqtts:// for TLS"
@@ -100,6 +101,7 @@ class MqttFeed(Broker):
     url: Url = Field(alias="mqtt", description=URL)
     topics: Topics = Field(("holdwater/+/readings",), description='a list of topics such as ["holdwater/+/readings"]')
     clock: Clock = CLOCK
+    maps: MapTables = Field((), alias="map", description="[[feed.map]] tables: topic, pointer, reading, unit")
 
 
 class SerialFeed(Table):
@@ -109,6 +111,27 @@ class SerialFeed(Table):
     port: Text = Field(alias="serial", description='a serial port such as "/dev/ttyUSB0"')
     baud: int = Field(115200, ge=50, le=4_000_000, description="a whole number such as 115200")
     clock: Clock = CLOCK
+
+
+class ModbusFeed(Table):
+    """Readings asked for, one by one, of Modbus RTU devices on a serial line."""
+
+    kind: ClassVar[str] = "modbus"
+    port: Text = Field(alias="modbus", description='a serial port such as "/dev/ttyUSB0"')
+    baud: int = Field(9600, ge=50, le=4_000_000, description="a whole number such as 9600")
+    parity: Literal["none", "even", "odd"] = Field("none", description='"none", "even" or "odd"')
+    every_s: Span = Field(1.0, alias="every", description=EVERY)
+    registers: RegisterTables = Field(
+        alias="register", description="[[feed.register]] tables: reading, unit, table, address"
+    )
+    clock: ClassVar[str] = "arrival"
+
+    @field_validator("registers")
+    @classmethod
+    def _asks_for_something(cls, registers: RegisterTables) -> RegisterTables:
+        if not registers:
+            raise fault("no table", cls.model_fields["registers"].description or "")
+        return registers
 
 
 class SimulatedFeed(Table):
@@ -129,10 +152,11 @@ class RecordedFeed(Table):
     clock: Clock = CLOCK
 
 
-FeedSettings = MqttFeed | SerialFeed | SimulatedFeed | RecordedFeed
+FeedSettings = MqttFeed | SerialFeed | ModbusFeed | SimulatedFeed | RecordedFeed
 FEEDS: dict[str, type[Table]] = {
     "mqtt": MqttFeed,
     "serial": SerialFeed,
+    "modbus": ModbusFeed,
     "simulated": SimulatedFeed,
     "recorded": RecordedFeed,
 }
