@@ -6,11 +6,12 @@ import sys
 import click
 
 from monitor import __version__
+from monitor.commands.cutting import cutting
 from monitor.commands.journal import journal
 from monitor.commands.replaying import check, replay
 from monitor.commands.watching import demo, run
 
-COMMANDS = (run, demo, check, replay, journal)
+COMMANDS = (run, demo, check, replay, journal, cutting)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
