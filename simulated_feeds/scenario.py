@@ -93,12 +93,18 @@ def make_scenario(name: str, tables: Table, rig_toml: str) -> Scenario:
 
 
 def _rig_text(rig: str, folder: Path | None) -> str:
-    if folder is not None and (folder / f"{rig}.toml").is_file():
-        return (folder / f"{rig}.toml").read_text(encoding="utf-8")
+    beside = None if folder is None else folder / f"{rig}.toml"
+    if beside is not None and beside.is_file() and _is_rig(text := beside.read_text(encoding="utf-8"), str(beside)):
+        return text
     file = resources.files("simulated_feeds") / "rigs" / f"{rig}.toml"
     if not file.is_file():
         raise BadScenario(f'rig: found "{rig}", expected the name of a file in simulated_feeds/rigs or beside this one')
     return file.read_text(encoding="utf-8")
+
+
+def _is_rig(text: str, what: str) -> bool:
+    """A scenario may bear a rig's name; only a rig says how its level is measured."""
+    return "level" in _parse(text, what).get("tank", {})
 
 
 def _parse(text: str, what: str) -> dict[str, Any]:

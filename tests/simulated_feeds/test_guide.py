@@ -1,18 +1,20 @@
 """The guide for writing a scenario is true: its example plays, its program runs, it leaves out no fault and no key."""
 
 import re
+from importlib.util import find_spec
 from inspect import getsource
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from test_house import commands_in, options_of
 
 import simulated_feeds
 from simulated_feeds import build_aboard, build_world, open_scenario, scenario_names
 from simulated_feeds.__main__ import main
 from simulated_feeds.faults import FAULTS
 from simulated_feeds.hands import HANDS
-from simulated_feeds.scenario import KEYS
+from simulated_feeds.scenario import ALARMS, KEYS
 
 GUIDE = (Path(simulated_feeds.__file__).parent / "README.md").read_text(encoding="utf-8")
 
@@ -52,6 +54,28 @@ def test_every_fault_and_what_it_takes_is_in_it() -> None:
         assert kind.name in rows, kind.name
         for key in kind.takes:
             assert f"`{key}`" in rows[kind.name], f"{kind.name} takes {key}"
+
+
+def test_every_alarm_and_every_pump_and_rig_to_choose_from_is_in_it() -> None:
+    told = GUIDE.partition("The alarms that can be expected:")[2].partition("\n\n")[0]
+    assert re.findall(r"`([a-z-]+)`", told) == list(ALARMS)
+    for pump in open_scenario("fairground").scenario.rig["pump"]:
+        assert f"{pump['name']} (" in GUIDE
+    for rig in (Path(simulated_feeds.__file__).parent / "rigs").glob("*.toml"):
+        assert f"`{rig.stem}`" in GUIDE
+
+
+def test_its_commands_exist() -> None:
+    for module in re.findall(r"python -m ([\w.]+)", GUIDE):
+        assert find_spec(module), module
+    for command, options in commands_in(GUIDE):
+        assert set(options) <= options_of(command), command
+
+
+def test_a_scenario_may_bear_the_name_of_its_rig(tmp_path: Path) -> None:
+    (tmp_path / "carousel.toml").write_text(_block("toml"), encoding="utf-8")
+    (tmp_path / "fairground.toml").write_text('title = "Another day"\n', encoding="utf-8")
+    assert open_scenario(tmp_path / "carousel.toml").rig_toml == open_scenario("fairground").rig_toml
 
 
 def test_every_table_and_key_is_in_it() -> None:
