@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 from simulated_feeds.flow_sensor import Meter
 from simulated_feeds.level_sensor import LevelSensor
 from simulated_feeds.nodes import Node
+from simulated_feeds.pump_sensor import Says
 from simulated_feeds.sensor import Sensor
 from simulated_feeds.units import BadScenario, amount
 from simulated_feeds.weather import Weather
@@ -109,6 +110,17 @@ def meter_reset(aboard: Aboard, on: bool, params: Params) -> None:
             sensor.reboot()
 
 
+def meter_jumps(aboard: Aboard, on: bool, params: Params) -> None:
+    for sensor in aboard.sensors(Meter, params):
+        if on:
+            sensor.jump(amount(params.get("by", "150 l"), "[[fault]] by"))
+
+
+def signal_stuck(aboard: Aboard, on: bool, params: Params) -> None:
+    for sensor in aboard.sensors(Says, params)[:1]:
+        sensor.ills.stuck = on
+
+
 def reading_lost(aboard: Aboard, on: bool, params: Params) -> None:
     for sensor in aboard.sensors(Sensor, params):
         sensor.ills.lost = on
@@ -158,6 +170,8 @@ MISHAPS: dict[str, Mishap] = {
     "meter-over-reads": meter_over_reads,
     "meter-lost": meter_lost,
     "meter-reset": meter_reset,
+    "meter-jumps": meter_jumps,
+    "signal-stuck": signal_stuck,
     "reading-lost": reading_lost,
     "node-reboots": node_reboots,
     "node-lost": node_lost,

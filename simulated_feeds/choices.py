@@ -4,7 +4,7 @@ from simulated_feeds.aboard import Aboard
 from simulated_feeds.faults import FaultKind
 from simulated_feeds.flow_sensor import Meter
 from simulated_feeds.level_sensor import LevelSensor
-from simulated_feeds.pump_sensor import Ambient
+from simulated_feeds.pump_sensor import Ambient, Says
 from simulated_feeds.sensor import Sensor
 from simulated_feeds.world import World
 
@@ -35,6 +35,8 @@ def choices(kind: FaultKind, world: World, aboard: Aboard) -> dict[str, list[str
 def _measures(kind: FaultKind) -> type[Sensor]:
     if kind.name.startswith("meter-"):
         return Meter
+    if kind.name == "signal-stuck":
+        return Says
     return Sensor if kind.name == "reading-lost" else LevelSensor
 
 

@@ -37,6 +37,8 @@ FAULTS: dict[str, FaultKind] = {
         FaultKind("meter-over-reads", "The meter counts too much", ("reading", "to")),
         FaultKind("meter-lost", "The meter's reading is missing", ("reading",)),
         FaultKind("meter-reset", "The meter's register falls to zero", ("reading",), lasting=False),
+        FaultKind("meter-jumps", "The meter's register leaps ahead", ("reading", "by"), lasting=False),
+        FaultKind("signal-stuck", "A yes-or-no signal repeats itself", ("reading",)),
         FaultKind("reading-lost", "A reading is missing", ("reading",)),
         FaultKind("node-reboots", "A node keeps starting again", ("node", "every")),
         FaultKind("node-lost", "A node has no power", ("node",)),

@@ -50,5 +50,9 @@ class Meter(Sensor):
             self._rate_l_min = segment.metered_l_min * gain * noise if moves else 0.0
         self._seen_l = passed_l
 
+    def jump(self, by_l: float) -> None:
+        """The register leaps ahead: a fault of its electronics, no water."""
+        self.total_l += by_l
+
     def reboot(self) -> None:
         self.total_l = 0.0

@@ -8,25 +8,35 @@ from simulated_feeds.tank import Tank
 
 
 @dataclass
-class Switch(Sensor):
-    """A true or false of the world."""
+class Says(Sensor):
+    """A yes or no of the world; a contact that sticks goes on saying what it said."""
 
     on: Callable[[Instant], bool] = field(kw_only=True)
+    _said: bool = False
 
-    def value(self, now: Instant) -> Value:
-        return {"vb": self.on(now)}
+    def says(self, now: Instant) -> bool:
+        if not self.ills.stuck:
+            self._said = self.on(now)
+        return self._said
 
 
 @dataclass
-class Threshold(Sensor):
-    """The same as an amount that stands well over or well under the threshold of the rig file."""
+class Switch(Says):
+    """Said as true or false."""
 
-    on: Callable[[Instant], bool] = field(kw_only=True)
+    def value(self, now: Instant) -> Value:
+        return {"vb": self.says(now)}
+
+
+@dataclass
+class Threshold(Says):
+    """Said as an amount that stands well over or well under the threshold of the rig file."""
+
     above: float = field(kw_only=True)
     unit: str = field(kw_only=True)
 
     def value(self, now: Instant) -> Value:
-        high = 1.8 if self.on(now) else 0.2
+        high = 1.8 if self.says(now) else 0.2
         return {"u": self.unit, "v": round(self.above * high * self.rng.gauss(1.0, 0.03), 4)}
 
 

@@ -5,8 +5,8 @@ import { t } from "../shared/words.js";
 
 const GROUPS = {
   level: ["level-stuck", "level-lost", "level-drifts", "level-jumps", "false-echo", "level-out-of-range"],
-  meter: ["meter-dead", "meter-stuck", "meter-slips", "meter-over-reads", "meter-lost", "meter-reset"],
-  nodes: ["reading-lost", "node-reboots", "node-lost", "backlog", "clock-wrong", "lossy-air"],
+  meter: ["meter-dead", "meter-stuck", "meter-slips", "meter-over-reads", "meter-lost", "meter-reset", "meter-jumps"],
+  nodes: ["signal-stuck", "reading-lost", "node-reboots", "node-lost", "backlog", "clock-wrong", "lossy-air"],
   pumps: ["bypass-left", "outlet-shut", "strainer-blocked", "pump-weak", "pump-fast"],
 };
 

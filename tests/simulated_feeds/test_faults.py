@@ -99,6 +99,26 @@ def test_a_meter_reset_falls_to_zero_and_counts_on() -> None:
     assert counted[-1] == pytest.approx(2 * 15.14, abs=2.0)
 
 
+def test_a_meter_jumps_once_and_counts_on() -> None:
+    story = fault("meter-jumps", 'by = "200 l"')
+    totals = span(story, minutes(story, 20), "inlet/total", 500, 1100)
+    steps = [b - a for a, b in pairwise(totals)]
+    assert [step > 100 for step in steps].count(True) == 1
+    assert max(steps) == pytest.approx(200.0, abs=1.0)
+
+
+def test_a_stuck_signal_says_what_it_said_and_then_the_truth_again() -> None:
+    story = fault("signal-stuck", 'reading = "rides/drawing"', day=WORK)
+    events = minutes(story, 30)
+    said = span(story, events, "rides/drawing", 601, 1200)
+    assert len(set(said)) == 1
+    late = [(at, v) for at, v in readings(events, "rides/drawing") if at - story.start_at > 1205]
+    truths = [story.truth(at, 0) for at, _ in late]
+    true = [truth.engine["Rides"] and truth.trigger["Rides"] for truth in truths]
+    assert {v for _, v in late} == {True, False}
+    assert sum(a != b for (_, a), b in zip(late, true, strict=True)) < 0.05 * len(late)
+
+
 def test_node_reboots_start_counters_again() -> None:
     story = fault("node-reboots", 'node = "inlet"\nevery = "2 min"')
     events = minutes(story, 30)
