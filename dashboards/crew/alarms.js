@@ -39,9 +39,9 @@ export function isOver(alarm) {
   return alarm.state === "returned to normal unacknowledged";
 }
 
-/** Whether an alarm takes the room and the colour: it is new, or critical and still there. */
+/** Whether an alarm takes the room and the colour: it is new and asks for something, or critical and still there. */
 export function isLoud(alarm) {
-  return alarm.state === "unacknowledged" || (alarm.priority === "critical" && !isOver(alarm));
+  return (alarm.state === "unacknowledged" && alarm.priority !== "low") || (alarm.priority === "critical" && !isOver(alarm));
 }
 
 export function unseen(alarm) {

@@ -7,8 +7,9 @@ import { Acts } from "./acts.js";
 import { Advice } from "./advice.js";
 import { Alarms, foremost, isLoud } from "./alarms.js";
 import { Awake } from "./awake.js";
-import { Buttons } from "./buttons.js";
+import { Buttons, rowFor } from "./buttons.js";
 import { Day } from "./day.js";
+import { Explain } from "./explain.js";
 import { Headline } from "./headline.js";
 import { Live } from "./live.js";
 import { Silence, Towing } from "./notice.js";
@@ -21,6 +22,7 @@ import * as sheets from "./sheets.js";
 import { Soap } from "./soap.js";
 import { Sound, soundFor } from "./sound.js";
 import { Top } from "./top.js";
+import { openPermit, openTroubles, permitStopped, troubles } from "./troubles.js";
 
 const TICK_MS = 250;
 const WORDS_AGAIN_MS = 1000;
@@ -54,6 +56,7 @@ export class CrewPage {
     this.middle = el("div", { class: "middle" }, this.picture.node, this.pumps.node);
     this.main = el("main", { class: "page", hidden: true }, this.top.node, this.headline.node, this.alarms.node, this.middle,
       el("div", { class: "now-line" }, this.advice.node, this.soap.node), this.buttons.node);
+    this.explain = new Explain(this.main, this.sheet, () => this.show());
     this.parts = [this.main, this.towing.node, this.alarms.spoken, this.acts.home, this.sheet.node, this.silence.node];
     this.phone = matchMedia("(max-width: 600px)");
     this.upright = matchMedia("(orientation: portrait)");
@@ -68,6 +71,8 @@ export class CrewPage {
       "act.soaping": () => this.gunChange("soaping"),
       "act.packing": () => sheets.openPacking(this.sheet, this.acts, this.state),
       "act.new_place": () => sheets.openPlace(this.sheet, this.acts),
+      "act.permit": () => openPermit(this.sheet, this.acts, this.state),
+      "act.explained": () => this.explain.stop(),
       "act.sound": () => this.allowSound(),
       "act.more": () => this.more(),
     };
@@ -120,9 +125,15 @@ export class CrewPage {
     this.root.dataset.alarm = first && isLoud(first) ? "loud" : "none";
     for (const part of [this.top, this.headline, this.alarms, this.pumps, this.advice, this.soap, this.day]) part.show(state);
     this.main.inert = this.towing.show(state);
-    this.buttons.show(state, this.sound.allowed(), this.room(first !== null));
+    if (this.root.dataset.alarm === "loud") this.explain.stop();
+    this.buttons.show(this.keys(state, first));
     this.drawPicture();
     this.tick();
+  }
+
+  keys(state, first) {
+    if (this.explain.asking) return ["act.explained"];
+    return rowFor(first, { sound: this.sound.allowed(), permit: !permitStopped(state) }, this.room(first !== null));
   }
 
   /** How many buttons find room in the row. */
@@ -165,13 +176,15 @@ export class CrewPage {
   }
 
   more() {
-    const jobs = ["act.rinsing", "act.soaping", "act.packing", "act.new_place"].filter((key) => !this.buttons.shown.includes(key));
+    const jobs = [...(permitStopped(this.state) ? ["act.permit"] : []), "act.rinsing", "act.soaping", "act.packing", "act.new_place"].filter((key) => !this.buttons.shown.includes(key));
     sheets.openMore(this.sheet, {
       acts: this.acts,
       sound: this.sound,
       awake: this.awake,
       state: this.state,
       jobs: jobs.map((key) => [key, this.buttons.runs[key]]),
+      explain: () => { this.sheet.close(); this.explain.start(); },
+      troubles: troubles(this.state).length ? () => openTroubles(this.sheet, this.state) : null,
       theme,
       toggleTheme: () => { toggleTheme(); this.show(); },
       otherLanguage: () => LANGUAGES.find((language) => language !== currentLanguage()),

@@ -52,7 +52,7 @@ export class Pumps {
 }
 
 function drawnRow(row) {
-  return el("li", { class: "pump", "data-state": row.state, "data-certain": String(row.certain) },
+  return el("li", { class: row.tap ? "pump pump-of-tap" : "pump", "data-state": row.state, "data-certain": String(row.certain) },
     shape(row.state),
     el("span", { class: "pump-name" }, row.name),
     el("span", { class: "pump-does" }, row.does),
@@ -82,6 +82,7 @@ export function tapRow({ supply, forecast }) {
   const range = supply.tap_range_l_min;
   const flowing = supply.state === "flowing";
   return {
+    tap: true,
     name: t("tap.name"),
     state: supply.state,
     certain: supply.state !== "unknown",

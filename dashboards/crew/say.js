@@ -4,7 +4,7 @@ import { currentLanguage, t } from "../shared/words.js";
 
 const L_PER_GAL = 3.785411784; // NIST SP 811 (2008), appendix B
 const KG_PER_LB = 0.45359237;
-const KG_PER_L = 1.0;
+const KG_PER_L = 0.99902; // water at 60 °F (IAPWS-95): 8.34 lb/gal
 const STEPS = [1, 2, 5, 10, 20, 50, 100, 200, 500];
 const HOUR_S = 3600;
 

@@ -37,7 +37,7 @@ export function openPacking(sheet, acts, state) {
   sheet.open(
     t("packing.title"),
     packingWeights(state).map((text) => el("p", { class: "strong" }, text)),
-    el("ol", {}, steps.map((key) => el("li", {}, t(key)))),
+    el("fieldset", { class: "asks" }, el("legend", {}, t("packing.ask")), steps.map(toTick)),
     el("p", {}, t("packing.surge")),
     el("div", { class: "jobs" }, job(t(packed ? "act.back" : "packing.confirm"), tell, { class: "job job-main" })),
   );
@@ -66,13 +66,16 @@ export function openPlace(sheet, acts) {
     const named = site.value.trim() ? { site: site.value.trim() } : {};
     if (await acts.tell("new-place", t("act.new_place"), named)) sheet.close();
   };
-  const tick = (key) => el("label", { class: "ask" }, el("input", { type: "checkbox" }), el("span", {}, t(key)));
   sheet.open(
     t("place.title"),
     el("p", { class: "field" }, el("label", { for: "site" }, t("place.site")), site),
-    el("fieldset", { class: "asks" }, el("legend", {}, t("place.ask")), asks.map(tick)),
+    el("fieldset", { class: "asks" }, el("legend", {}, t("place.ask")), asks.map(toTick)),
     el("div", { class: "jobs" }, job(t("place.confirm"), tell, { class: "job job-main" })),
   );
+}
+
+function toTick(key) {
+  return el("label", { class: "ask" }, el("input", { type: "checkbox" }), el("span", {}, t(key)));
 }
 
 export function openStandsHere(sheet, acts, state) {
@@ -122,6 +125,8 @@ export function openMore(sheet, page) {
       job(t("act.stands_here"), () => openStandsHere(sheet, acts, page.state)),
       telling(sheet, acts, "filling-past-meter", page.state.supply.filling_past_meter ? "act.filling_past_end" : "act.filling_past"),
       telling(sheet, acts, "dumping", page.state.supply.dumping ? "act.dumping_end" : "act.dumping"),
+      job(t("more.explain"), page.explain),
+      page.troubles ? job(t("trouble.title"), page.troubles) : null,
       job(t("more.sound_test"), test, { class: "job job-sound" }),
       job(t(page.theme() === "night" ? "more.sun" : "more.night"), () => { page.toggleTheme(); openMore(sheet, page); }),
       job(t("more.language"), async () => { await page.toggleLanguage(); openMore(sheet, page); }, { lang: page.otherLanguage() })),

@@ -3,6 +3,7 @@
 import { el, setText } from "../shared/dom.js";
 import { t } from "../shared/words.js";
 import * as say from "./say.js";
+import { troublesShort } from "./troubles.js";
 
 const FRESH_S = 2; // ages under this are not worth counting
 const OLD_READING_S = 5;
@@ -11,9 +12,10 @@ export class Top {
   constructor() {
     this.name = el("p", { class: "top-name" });
     this.feed = el("p", { class: "top-feed" });
+    this.trouble = el("p", { class: "top-trouble" });
     this.driver = el("p", { class: "top-driver" });
     this.age = el("p", { class: "top-age" });
-    this.node = el("header", { class: "top" }, this.name, this.feed, this.driver, this.age);
+    this.node = el("header", { class: "top" }, this.name, this.feed, this.trouble, this.driver, this.age);
   }
 
   show(state) {
@@ -21,6 +23,8 @@ export class Top {
     setText(this.name, state.rig.name);
     setText(this.feed, feedWords(state));
     this.feed.hidden = this.feed.textContent === "";
+    setText(this.trouble, troublesShort(state));
+    this.trouble.hidden = this.trouble.textContent === "";
     setText(this.driver, t("top.not_driver"));
   }
 

@@ -36,6 +36,7 @@ def take(folder: Path, names: list[str]) -> int:
             page = browser.new_page(viewport={"width": width, "height": height})
             held = Held(page, stub.url)
             for name, theme, language in product(names, ("sun", "night"), ("en", "es")):
+                page.evaluate("() => held.explain.stop()")
                 held.show(SHEETS.get(name, name), language, theme)
                 if name in SHEETS:
                     open_sheet(held, name)

@@ -17,6 +17,7 @@ AT = 1795600000.0
 RADIUS_M, LENGTH_M = 21 * 0.0254, 54 * 0.0254
 CAPACITY, FULL, HEEL, BAND, TOW = 320 * GAL, 300 * GAL, 30 * GAL, (50 * GAL, 180 * GAL), 80 * GAL
 HORIZON_S = 3600.0
+HOSE_L = math.pi / 4 * (0.375 * 0.0254) ** 2 * 150 * 0.3048 * 1000
 RATES = {"Rides": 6 * GAL, "Stalls": 4 * GAL, "Stands": 3 * GAL}
 
 State = dict[str, Any]
@@ -56,8 +57,10 @@ def rig(**changed: Any) -> State:
 
 
 def pump(name: str, state: str, draw: float | None, rate: float | None, today_s: float, **changed: Any) -> State:
+    hose = name in ("Rides", "Stalls") and rate
     plain = {"name": name, "state": state, "certain": True, "draw_l_min": draw, "rate_l_min": rate,
-             "running_s_today": today_s, "state_since": AT - 240.0}  # fmt: skip
+             "running_s_today": today_s, "state_since": AT - 240.0, "bypass_s": 240.0 if state == "bypass" else 0.0,
+             "line_s": round(60 * HOSE_L / rate, 1) if hose else None}  # fmt: skip
     return {**plain, **changed}
 
 
@@ -121,7 +124,8 @@ def water(volume: float | None, net: float | None) -> State:
 
 def supply(state: str, tap: float | None, **changed: Any) -> State:
     learned = 4.2 * GAL
-    plain = {"state": state, "tap_l_min": learned, "tap_range_l_min": [3.9 * GAL, 4.6 * GAL], "since": AT - 5820.0}
+    plain = {"state": state, "tap_l_min": learned, "tap_range_l_min": [3.9 * GAL, 4.6 * GAL], "since": AT - 5820.0,
+             "filling_past_meter": False, "dumping": False}  # fmt: skip
     if state in ("absent", "unknown"):
         plain |= {"tap_l_min": None, "tap_range_l_min": None, "since": None}
     return {**plain, **changed}
@@ -165,7 +169,9 @@ def state(title: str, gallons: float | None, tap_gpm: float | None = 4.2, used: 
         "signals": signals(volume, tap),
         "feeds": [{"name": "mqtt 1", "ok": True, "why": "", "do": "", "packs": 49350, "rejects": 0}],
         "rejects": {"total": 0, "by_kind": {}, "latest": []}, "unknown_names": {}, "dropped": 0,
-        "journal": {"ok": True, "why": None, "waiting": 0}, "motion": False, "packing_up": False,
+        "journal": {"ok": True, "why": None, "waiting": 0},
+        "notices": part("notices"), "permit": None, "horn": None,
+        "motion": False, "packing_up": False,
     }  # fmt: skip
     made |= changed
     made["past"] = past(volume, sd, said["net_l_min"], minutes)
@@ -179,6 +185,11 @@ def unknown_forecast(used: list[State]) -> State:
         **dict.fromkeys(keys), "draw_l_min": nothing, "draw_rate_l_min": {p["name"]: p["rate_l_min"] for p in used},
         "dry_s": None, "dry_if_kept_s": None, "dry_flat_out_s": None, "level_quality": "bad", "supply_quality": "bad",
     }  # fmt: skip
+
+
+def part(name: str, why: str = "", do: str = "") -> State:
+    """How a part of the monitor is; with a `why` it fails."""
+    return {"name": name, "ok": not why, "why": why, "do": do, "packs": 11400, "rejects": 0, "waiting": 0}
 
 
 def say(key: str, **values: Any) -> State:
@@ -267,7 +278,7 @@ def unknowing_states() -> dict[str, State]:
                          alarms=[alarm("node-lost", "high", node="tank", followers=["level-signal"], since=AT - 300)],
                          started_s=310.0, **silent),
         "first-start": state("First start: some level, nothing learned yet", 190, None,
-                             [{**p, "rate_l_min": None} for p in nothing_runs], sd=12.0, dry=None,
+                             [{**p, "rate_l_min": None, "line_s": None} for p in nothing_runs], sd=12.0, dry=None,
                              supply=supply("unknown", None), started_s=9.0, past_minutes=0),
     }  # fmt: skip
 
@@ -316,6 +327,13 @@ def alarm_states() -> dict[str, State]:
                                      alarm("freeze", "medium", "acknowledged", since=AT - 3000),
                                      alarm("leak", "medium", "shelved", since=AT - 2000),
                                      alarm("journal", "low", since=AT - 700)]),
+        "permit-stopped": state("The permit of the pumps has stopped and waits for a person", 128, 4.1,
+                                permit={"on": False, "why": "dry-soon"}, notices=part("notices"),
+                                advice=say("filling", full_s=60 * 172 / 4.1)),
+        "parts-broken": state("Nothing is recorded, and the broker is gone", 128, 4.1, pumps(("Stalls",)),
+                              journal=part("journal", "The disk is full.", "Make room on it."),
+                              notices=part("notices", "The broker does not answer.", "See whether it runs."),
+                              alarms=[alarm("journal", "low", since=AT - 9)], advice=say("carries_all")),
         "packing-up": state("Packing up, too heavy to tow", 112, 4.2, packing_up=True,
                             alarms=[alarm("tow-heavy", "medium")], advice=say("filling", full_s=60 * 188 / 4.2)),
         "towing": state("On the road with too much water", 112, 0.0, motion=True, packing_up=True,

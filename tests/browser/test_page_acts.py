@@ -101,8 +101,8 @@ def test_a_countdown_goes_by_what_flows(tablet: Held, act: str, word: str) -> No
 def test_soaping_shows_no_countdown_where_no_hose_is_known(page: Page, stub: Stub) -> None:
     at(page, stub, "falling")
     page.get_by_role("button", name="Restricted: soaping").click()
-    page.locator(".sheet").get_by_role("button", name="Stalls").click()
-    assert told(stub) == {"act": "soaping", "pump": "Stalls"}
+    page.locator(".sheet").get_by_role("button", name="Stands").click()
+    assert told(stub) == {"act": "soaping", "pump": "Stands"}
     expect(page.locator(".soap")).to_be_hidden()
 
 

@@ -38,8 +38,8 @@ def test_the_states_the_page_must_master_are_there() -> None:
 def test_the_keys_are_the_contracts(state: State) -> None:
     keys = {
         "at", "wall", "age_s", "speed", "source", "scenario", "seq", "started_s", "rig", "forecast", "water", "supply",
-        "pumps", "advice", "alarms", "signals", "feeds", "rejects", "unknown_names", "dropped", "journal", "motion",
-        "packing_up", "past", "title",
+        "pumps", "advice", "alarms", "signals", "feeds", "rejects", "unknown_names", "dropped", "journal", "notices",
+        "horn", "permit", "motion", "packing_up", "past", "title",
     }  # fmt: skip
     assert set(state) == keys
     assert set(state["forecast"]) == {
@@ -92,6 +92,14 @@ def test_each_pump_draws_what_its_state_says(state: State) -> None:
             assert draw == pump["rate_l_min"] > 0
         else:
             assert draw == (None if pump["state"] == "unknown" else 0.0)
+
+
+def test_a_line_is_as_long_as_its_hose_takes_at_the_pumps_flow(state: State) -> None:
+    """150 ft of 3/8 in hold 0.8606 gal (1 gal = 231 in3): 8.6 s at 6 gpm, 12.9 s at 4 gpm."""
+    for pump in state["pumps"]:
+        if pump["line_s"] is not None:
+            hose_gal = 3.141592653589793 / 4 * 0.375**2 * 150 * 12 / 231
+            assert isclose(pump["line_s"], 60 * hose_gal / (pump["rate_l_min"] / 3.785411784), abs_tol=0.06)
 
 
 def test_the_tap_gives_what_flows_in(state: State) -> None:

@@ -2,12 +2,18 @@
 
 import json
 import re
+from typing import get_args
 
 from stub_server import DASHBOARDS
 
-GROUPS = "page|head|time|top|picture|day|pump|tap|advice|alarm|act|soap|quiet|packing|place|stands|more|silence|towing"
-KEY = re.compile(rf'"((?:{GROUPS})\.[a-z_0-9]+)"')
-MADE_UP = re.compile(r"`([a-z]+\.)\$\{")
+from monitor.notices.permit import Why
+
+GROUPS = (
+    "page|head|time|top|picture|day|pump|tap|advice|alarm|act|"
+    "soap|quiet|packing|place|stands|more|silence|towing|permit|trouble|why"
+)
+KEY = re.compile(rf'"((?:{GROUPS})\.[a-z_0-9-]+)"')
+MADE_UP = re.compile(r"`([a-z]+\.[a-z_]*)\$\{")
 # the same in both languages, and rightly so
 ALIKE = {
     "day.at","time.s", "time.min", "time.h", "time.h_min", "time.unit_min", "picture.minutes", "alarm.at",
@@ -62,6 +68,8 @@ def test_a_key_put_together_at_run_time_has_all_its_words() -> None:
         "tap": ("flowing", "none", "closed", "unknown", "absent"),
         "alarm": ("critical", "high", "medium", "low"),
         "act": ("rinsing", "soaping"),
+        "permit": [f"why_{why}" for why in get_args(Why)],
+        "trouble": ("feed", "feed_do", "journal", "journal_do", "notices", "notices_do", "horn", "horn_do"),
         "day": ("earlier", "later", "closer", "wider"),
         "soap": ("clear", "clear_in", "clear_held", "soap", "soap_in", "soap_held"),
     }

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from daemons import Holdwater, holdwater
 from playwright.sync_api import Page, expect
+from stub_server import load
 from waiting import until
 
 pytestmark = pytest.mark.browser
@@ -58,6 +59,15 @@ def test_a_killed_daemon_covers_the_page(demo: Holdwater, page: Page, told: list
     demo.process.kill()
     expect(page.locator(".silence")).to_be_visible(timeout=4_000)
     assert page.evaluate(COVERED)
+
+
+def test_the_examples_have_what_a_daemon_says(demo: Holdwater) -> None:
+    said, example = demo.state(), load("falling")
+    own = {"past", "title"}
+    assert set(example) - own == set(said)
+    for key in ("rig", "forecast", "water", "supply"):
+        assert set(example[key]) == set(said[key]), key
+    assert set(example["pumps"][0]) == set(said["pumps"][0])
 
 
 def test_what_is_touched_reaches_the_daemon(demo: Holdwater, page: Page) -> None:
