@@ -1,9 +1,10 @@
 """What can be done by hand in a running world: work the tap, a trigger, an engine, the crew."""
 
 from collections.abc import Callable
+from typing import Any, NamedTuple
 
 from simulated_feeds.pumps import Pump
-from simulated_feeds.units import BadScenario
+from simulated_feeds.units import BadScenario, amount
 from simulated_feeds.world import World
 
 
@@ -77,3 +78,33 @@ HANDS: dict[str, Callable[..., None]] = {
     "fill": fill,
     "warned": warned,
 }
+
+
+IN_SCENARIOS = {"tap": ("open", "share"), "trigger": ("pump", "on"), "engine": ("pump", "on"), "give-back": ("pump",)}
+"""What a scenario can have done by hand, and the keys each takes."""
+
+
+class ByHand(NamedTuple):
+    """Something done at a time of the story."""
+
+    at_s: float
+    what: str
+    how: dict[str, Any]
+
+
+def by_hand(rows: list[dict[str, Any]], world: World) -> list[ByHand]:
+    """The [[by_hand]] rows of a scenario, the earliest first. Raises BadScenario."""
+    return sorted((_by_hand(row, world) for row in rows), key=lambda each: each.at_s)
+
+
+def _by_hand(row: dict[str, Any], world: World) -> ByHand:
+    what = str(row.get("what"))
+    if what not in IN_SCENARIOS:
+        raise BadScenario(f'[[by_hand]] what: found "{what}", expected one of {", ".join(IN_SCENARIOS)}')
+    how = {key: value for key, value in row.items() if key not in ("what", "at")}
+    takes, needs = set(IN_SCENARIOS[what]), set() if what == "tap" else set(IN_SCENARIOS[what])
+    if not needs <= set(how) <= takes:
+        raise BadScenario(f"[[by_hand]] {what}: found {', '.join(how) or 'nothing'}, expected {', '.join(takes)}")
+    if "pump" in how:
+        _index(world, how["pump"])
+    return ByHand(amount(row.get("at", 0.0), "[[by_hand]] at"), what, how)

@@ -11,7 +11,7 @@ from simulated_feeds.units import BadScenario, amount, clock_s
 Table = Mapping[str, Any]
 KEYS = {
     "title", "rig", "begins", "hours", "seed", "water", "tank", "tap", "place", "weather", "crew", "hand", "chemical",
-    "sensor", "node", "fault", "act", "expect",
+    "sensor", "node", "fault", "by_hand", "act", "expect",
 }
 ALARMS = (
     "dry", "dry-soon", "pump-starved", "water-low", "supply-lost", "overfill", "level-signal", "supply-signal",

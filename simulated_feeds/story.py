@@ -9,8 +9,9 @@ from typing import Any, NamedTuple
 from simulated_feeds.build_aboard import build_aboard
 from simulated_feeds.build_world import build_weather, build_world, chances
 from simulated_feeds.choices import choices
+from simulated_feeds.done import Done
 from simulated_feeds.faults import FAULTS, check_fault, due_of, set_fault
-from simulated_feeds.hands import HANDS
+from simulated_feeds.hands import HANDS, ByHand, by_hand
 from simulated_feeds.misfortunes import MISFORTUNES, Due
 from simulated_feeds.nodes import Sent
 from simulated_feeds.scenario import Expect, Scenario, load_scenario
@@ -65,12 +66,14 @@ class Story:
         self.faults_on: set[str] = set()
         self.happened: list[Happened] = []
         self._thrown: dict[str, dict[str, Any]] = {}
+        self._done = Done()
         self._truths = Truths(self.world, start_at)
         self._surface = Surface(self.world.tank, chances(scenario, self.seed, "surface"))
         self.swings: list[Swing] = []
         self._due = due_of(scenario.tables.get("fault", []))
         for due in self._due:
             check_fault(due, self.world, self.aboard)
+        self._to_work: list[ByHand] = by_hand(scenario.tables.get("by_hand", []), self.world)
         self._blocks = 0
         self._waiting: list[tuple[float, int, Event]] = []
         self._order = count()
@@ -131,14 +134,26 @@ class Story:
         check_fault(due_of([{"what": name, **params}])[0], self.world, self.aboard)
         self._put_hand_in()
         self._set(Due(self._now_s, name, on, params))
+        if on:
+            self._done.threw(self._now_s, name, params, FAULTS[name].lasting)
+        else:
+            self._done.lifted(self._now_s, name)
 
     def hand(self, what: str, **how: Any) -> None:
         """Does by hand what the crew or the site would do: see `simulated_feeds.hands`. Raises BadScenario."""
         if what not in HANDS:
             raise BadScenario(f'found "{what}", expected one of {", ".join(HANDS)}')
+        self._work(ByHand(self._now_s, what, how))
+        self._done.worked(self._now_s, what, how)
+
+    def done_toml(self) -> str:
+        """All that was put in since it began: rows that, added to the scenario, make it this day again."""
+        return self._done.toml()
+
+    def _work(self, each: ByHand) -> None:
         self._put_hand_in()
-        HANDS[what](self.world, self._now_s, **how)
-        self.happened.append(Happened(self._frontier_at, what, None, how))
+        HANDS[each.what](self.world, self._now_s, **each.how)
+        self.happened.append(Happened(self._frontier_at, each.what, None, each.how))
 
     @property
     def _now_s(self) -> float:
@@ -176,6 +191,8 @@ class Story:
         until_s = self._now_s + _BLOCK_S
         while self._due and self._due[0].at_s < until_s:
             self._begin(self._due.pop(0))
+        while self._to_work and self._to_work[0].at_s < until_s:
+            self._work(self._to_work.pop(0))
         self._blocks += 1
         self.world.run_to(until_s)
         for segment in self.world.segments[len(self.swings):]:

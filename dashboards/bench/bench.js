@@ -67,7 +67,12 @@ export class BenchPage {
     ]);
     setText(this.time, say.clock(state.wall, state.rig.timezone));
     redrawOn(this.tools, [about.speed, this.window_min, this.language, this.units || state.rig.units, theme()], () => this.buildTools(about, state));
-    redrawOn(this.again, [about.again, this.language], () => [el("span", {}, t("bench.again")), el("code", {}, about.again), el("span", { class: "soft" }, t("bench.without_hands"))]);
+    const { done } = this.day.now;
+    redrawOn(this.again, [about.again, done, this.language], () => [
+      el("span", {}, t("bench.again")), el("code", {}, about.again),
+      done ? el("details", { open: this.doneOpen, ontoggle: (event) => { this.doneOpen = event.target.open; } },
+        el("summary", {}, t("bench.done")), el("pre", { tabindex: "0" }, done)) : null,
+    ]);
   }
 
   buildTools(about, state) {

@@ -57,6 +57,8 @@ def _run(rig: Rig, path: Path | None) -> None:
     try:
         sock = listen(rig.page.host, rig.page.port)
         said = f"Holdwater watches {rig.about.name}. The page: {url_of(sock)}   (Ctrl-C ends it)"
+        if any(feed.kind == "simulated" for feed in rig.feeds):
+            said += f"\nWhat is true beside what is believed, and faults by a click: {url_of(sock)}/bench"
         asyncio.run(Daemon(rig, path).run(sock, partial(click.echo, said)))
     except (PortTaken, JournalInUse) as fault:
         raise click.ClickException(str(fault)) from None

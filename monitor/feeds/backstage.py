@@ -33,6 +33,7 @@ class Scene(Protocol):
     def truth(self, at: float, look_ahead_s: float) -> Any: ...
     def choices(self) -> dict[str, dict[str, list[str]]]: ...
     def handles(self) -> Any: ...
+    def done_toml(self) -> str: ...
     def set_fault(self, name: str, on: bool, **params: Any) -> None: ...
     def hand(self, what: str, **how: Any) -> None: ...
 
@@ -55,6 +56,8 @@ class TrueNow(NamedTuple):
     truth: dict[str, Any]
     handles: dict[str, Any]
     faults_on: list[str]
+    done: str
+    """What was put in so far, as rows of a scenario."""
 
 
 class Point(NamedTuple):
@@ -157,7 +160,7 @@ class Backstage:
 
     def _look(self, scene: Scene, to_at: float) -> None:
         truth = {key: said for key, said in scene.truth(to_at, 0.0)._asdict().items() if key != "dry_at"}
-        self._now = TrueNow(truth, scene.handles()._asdict(), sorted(scene.faults_on))
+        self._now = TrueNow(truth, scene.handles()._asdict(), sorted(scene.faults_on), scene.done_toml())
         self._note(scene.happened[self._told :])
 
     def _note(self, happened: Iterable[Any]) -> None:

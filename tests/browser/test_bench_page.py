@@ -98,6 +98,15 @@ def test_a_gun_is_taken_over_and_given_back(demo: Holdwater, bench: Page) -> Non
     expect(gun).to_contain_text("the crew has it")
 
 
+def test_what_was_done_is_written_down_as_a_scenario_has_it(bench: Page) -> None:
+    bench.get_by_text("With all that was done here").click()
+    rows = bench.locator("pre")
+    expect(rows).to_contain_text('[[fault]]\nwhat = "leak"')
+    expect(rows).to_contain_text('[[by_hand]]\nwhat = "tap"')
+    bench.get_by_text("With all that was done here").click()
+    expect(rows).not_to_be_visible()
+
+
 def test_the_speed_is_changed_live(demo: Holdwater, bench: Page) -> None:
     bench.get_by_role("button", name="20 ×").click()
     until(lambda: demo.state()["speed"] == 20.0)

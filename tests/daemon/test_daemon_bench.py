@@ -79,6 +79,7 @@ def test_the_speed_changes_and_the_time_line_neither_stands_nor_falls(demo: Hold
 
 
 def test_the_page_is_served(demo: Holdwater) -> None:
+    assert f"{demo.url}/bench" in demo.said()
     for path in ("/bench", "/static/bench/main.js"):
         assert demo.http.get(path).status_code == 200
 

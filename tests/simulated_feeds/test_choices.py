@@ -5,6 +5,7 @@ from playing import story_of
 
 from simulated_feeds.faults import FAULTS
 from simulated_feeds.sensor import Sensor
+from simulated_feeds.units import BadScenario
 
 RIGS = ("bare", "fairground", "midway")
 
@@ -32,6 +33,37 @@ def test_a_rig_is_offered_only_what_it_can_have() -> None:
     assert ("float-stuck" in offered) == (bare.world.tap.float_valve is not None)
     assert not any("/" in each and each.split("/")[0] not in {n.name for n in bare.aboard.nodes}
                    for at in offered.values() for each in at.get("reading", ()))  # fmt: skip
+
+
+def test_a_day_worked_by_hand_is_lived_again_from_the_rows_it_wrote_down() -> None:
+    first = story_of("")
+    told = first.advance(first.start_at + 300.4)
+    first.set_fault("leak", True)
+    first.hand("trigger", pump="Rides", on=True)
+    told += first.advance(first.start_at + 400.4)
+    first.set_fault("leak", False)
+    first.set_fault("meter-jumps", True, reading="inlet/total")
+    first.hand("tap", open=True, share=0.5)
+    told += first.advance(first.start_at + 450.4)
+    first.hand("give-back", pump="Rides")
+    told += first.advance(first.start_at + 900)
+    again = story_of(first.done_toml())
+    assert again.advance(again.start_at + 900) == told
+    assert again.truth(again.start_at + 880, 0) == first.truth(first.start_at + 880, 0)
+
+
+@pytest.mark.parametrize(
+    ("row", "says"),
+    [
+        ('what = "leak"\nflow_l_min = 2.0', 'found "leak", expected one of tap'),
+        ('what = "engine"\npump = "Rides"', "found pump, expected"),
+        ('what = "trigger"\npump = "Nobody"\non = true', 'found "Nobody"'),
+        ('what = "tap"\nwide = true', "found wide"),
+    ],
+)
+def test_a_wrong_row_by_hand_is_refused(row: str, says: str) -> None:
+    with pytest.raises(BadScenario, match=says):
+        story_of(f'[[by_hand]]\nat = "1 min"\n{row}\n')
 
 
 def test_what_happened_is_told_with_its_time_whoever_did_it() -> None:
