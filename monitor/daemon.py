@@ -65,7 +65,7 @@ class Daemon:
         self.wall = WallWatch(self.clock, machine.wall)
         self.inbox = Inbox(self.clock)
         self.started_s = self.round_s = machine.monotonic()
-        state_file = StateFile(rig.journal.file)
+        state_file = StateFile(rig.journal.file, machine.sync)
         self.core = self._begin(state_file)
         self.saver = Saver(state_file, self.started_s, machine.hire) if self.source == "live" else None
         self.feeds: list[Feed] = []

@@ -1,5 +1,6 @@
 """What the daemon stands on: clocks, threads, the network, serial ports, the disk. A simulation gives its own."""
 
+import os
 import sqlite3
 import time
 from collections.abc import Callable
@@ -28,3 +29,4 @@ class Machine:
     mqtt_client: Callable[[Broker], Client] = client_of
     serial_port: Callable[[str, int], serial.Serial] = open_port
     database: Callable[[Path], sqlite3.Connection] = connect
+    sync: Callable[[int], None] = os.fsync

@@ -20,8 +20,9 @@ CLOSING_S = 20.0
 class StateFile:
     """``holdwater.db`` has its learned state in ``holdwater.state.json``."""
 
-    def __init__(self, journal: Path) -> None:
+    def __init__(self, journal: Path, sync: Callable[[int], None] = os.fsync) -> None:
         self.path = journal.with_suffix(".state.json")
+        self._sync = sync
         self.ok = True
 
     def read(self) -> dict[str, Any] | None:
@@ -47,7 +48,7 @@ class StateFile:
             with beside.open("w", encoding="utf-8") as file:
                 json.dump(saved, file)
                 file.flush()
-                os.fsync(file.fileno())
+                self._sync(file.fileno())
             beside.replace(self.path)
             self.ok = True
         except OSError as error:

@@ -31,7 +31,7 @@ class MqttOut:
         self._trouble: Trouble | None = NOT_STARTED
         self._lock = threading.Lock()
         self._retained: dict[str, bytes] = {}
-        self._changed: set[str] = set()
+        self._changed: dict[str, None] = {}  # in the order of their changes
         self._passing: dict[str, bytes] = {}
         self._sent = 0
         self._connection = Connection(self.name, broker, self, LOOP_S, hire, client_of)
@@ -62,7 +62,7 @@ class MqttOut:
         """Something that stands: the broker keeps it for whoever asks later."""
         with self._lock:
             self._retained[topic] = said
-            self._changed.add(topic)
+            self._changed[topic] = None
 
     # -- the connection's side --------------------------------------------------------------------------------
 
@@ -72,7 +72,7 @@ class MqttOut:
     def accepted(self, client: Client) -> None:
         client.publish(ALIVE, "up", qos=1, retain=True)
         with self._lock:
-            self._changed |= self._retained.keys()
+            self._changed |= dict.fromkeys(self._retained)
             self._passing.clear()
 
     def between(self, client: Client) -> None:
@@ -80,7 +80,7 @@ class MqttOut:
             return
         with self._lock:
             changed = {topic: self._retained[topic] for topic in self._changed}
-            passing, self._passing, self._changed = self._passing, {}, set()
+            passing, self._passing, self._changed = self._passing, {}, {}
         for topic, said in changed.items():
             client.publish(TOPIC + topic, said, qos=1, retain=True)
         for topic, said in passing.items():

@@ -13,6 +13,8 @@ from monitor.notices.mqtt_out import MqttOut
 from monitor.notices.permit import Permit, Seen, Why
 
 EVERY_S = 1.0
+ALIVE_EVERY_S = 10.0
+"""The will of a connection that broke may come to the broker after the next has said that we live."""
 
 
 class Telling:
@@ -22,7 +24,7 @@ class Telling:
         """`permit` None: it is never published."""
         self.out = out
         self.permit = permit
-        self._due_s = float("-inf")
+        self._due_s = self._alive_due_s = float("-inf")
 
     def follow(self, board: Board, at: float) -> None:
         """From now on this board is told of. All names once: what a broker has kept may be from before a power cut."""
@@ -38,6 +40,9 @@ class Telling:
             self._due_s = max(self._due_s + EVERY_S, now_s)
             self._permit(now_s, core)
             self.out.say("state", render())
+        if now_s >= self._alive_due_s:
+            self._alive_due_s = now_s + ALIVE_EVERY_S
+            self.out.keep("alive", b"up")
 
     def reset_permit(self, core: Core) -> Why | None:
         """A person at the rig lets pumps run again; why not, where something stands against it."""

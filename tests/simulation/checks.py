@@ -1,0 +1,271 @@
+"""What must hold at every second of a life, and at its end."""
+
+import json
+import logging
+from typing import TYPE_CHECKING, Any
+
+from monitor.changes import AlarmChange, Change, Forecast
+from monitor.core.core import PAST_KEPT
+from monitor.daemon import Daemon
+from monitor.feeds.inbox import LONGEST as INBOX_LONGEST
+from monitor.journal.rebuild import changes, rebuild
+from monitor.journal.writer import LONGEST as JOURNAL_LONGEST
+from monitor.readings import Event, Pack, Reject
+from tests.simulation.process import Process
+
+if TYPE_CHECKING:
+    from tests.simulation.life import Life
+
+STANDING = ("unacknowledged", "acknowledged")
+SLACK_S = 1.5
+"""Arrivals are counted by whole rounds and seconds."""
+AGAIN_S = 25.0
+"""A feed that is whole for so long is heard: the contract's ten seconds after the longest silence it may notice late."""
+GOOD_FOR_S = 30.0
+CRITICAL = ("dry", "dry-soon", "pump-starved")
+
+
+class Checks(logging.Handler):
+    """Collects failures, each a sentence; the first ends the life. It also hears what the daemon logs."""
+
+    def __init__(self, life: "Life") -> None:
+        super().__init__(logging.ERROR)
+        self.life = life
+        self.failures: list[str] = []
+        self._whole_since_s = 0.0
+        self._was_dry = True
+        self._before: dict[str, str] = {}
+        self._resumed = True
+        self._heard_at: float | None = None
+        self._permit: int | None = None
+        self._stopped = False
+        self._given = 0
+
+    def fail(self, why: str) -> None:
+        self.failures.append(f"{self.life.loop.time():.1f} s: {why}")
+
+    def emit(self, record: logging.LogRecord) -> None:
+        """A disk that refuses is said as an error, anything else is one."""
+        if "can't be kept" not in record.getMessage():
+            self.fail(f"the daemon logs an error: {record.getMessage()} {record.exc_info or ''}")
+
+    # -- every second ---------------------------------------------------------------------------------------------
+
+    def look(self) -> None:
+        daemon = self.life.process.daemon
+        self._is_feed_whole()
+        if daemon is None:
+            self._was_dry = True
+            return
+        self._take_given()
+        self._time_goes_on(daemon)
+        self._bounded(daemon)
+        self._fresh(daemon)
+        self._heard_again(daemon)
+        self._warned(daemon)
+        self._stands_again(daemon)
+        self._told_as_it_is(daemon)
+        self._water(daemon)
+
+    def _take_given(self) -> None:
+        """When the level was last heard, by what has come to the daemon and is not retained."""
+        given = self.life.process.given[-1]
+        for item in given[self._given :]:
+            if isinstance(item, Pack) and not item.retained:
+                for record in item.records:
+                    if record.name == "tank/level":
+                        at = item.at + min(record.stamp, 0.0) if record.stamp < 2**28 else item.at
+                        self._heard_at = max(self._heard_at or 0.0, at)
+            elif isinstance(item, Reject) and item.kind == "fault":
+                self.fail(f"a fault of the program on what came: {item.why}")
+        self._given = len(given)
+
+    def _time_goes_on(self, daemon: Daemon) -> None:
+        expected = daemon.clock.start + self.life.clocks.monotonic() - daemon.clock._began
+        if abs(daemon.clock.now() - expected) > 1e-3:
+            self.fail("the daemon's time is not the monotonic clock's")
+        if daemon.core.now is not None and not -0.001 <= daemon.clock.now() - daemon.core.now <= SLACK_S:
+            self.fail(f"the core is {daemon.clock.now() - daemon.core.now:.1f} s behind")
+
+    def _bounded(self, daemon: Daemon) -> None:
+        core = daemon.core
+        status = daemon.journal.status()
+        sizes = {
+            "the inbox": (len(daemon.inbox._arrivals) + len(daemon.inbox._kept), INBOX_LONGEST),
+            "the journal's queue": (status.waiting, 2 * JOURNAL_LONGEST),
+            "the past": (len(core.past), PAST_KEPT),
+            "kinds of rejects": (len(core.rejects), 40),
+            "latest rejects": (len(core.latest_rejects), 20),
+            "unknown names": (len(core.intake.unknown), 300),
+            "alarms": (len(core.board.standing()), 100),
+            "open pages": (len(daemon.live._waiting), 64),
+            "connections": (len([c for c in self.life.broker.clients if c.will is None]), 1),
+        }
+        for what, (size, most) in sizes.items():
+            if size > most:
+                self.fail(f"{what} grew to {size}, more than {most}")
+
+    def _fresh(self, daemon: Daemon) -> None:
+        """The level is never said to be younger than what has come, nor good when nothing has come for long."""
+        core, now = daemon.core, daemon.clock.now()
+        ages = [core.intake.signals[level.settings.reading].alive.age_s(now) for level in core.intake.levels]
+        said = min((age for age in ages if age is not None), default=None)
+        if len(ages) > 1:
+            return
+        true_age = None if self._heard_at is None else now - self._heard_at
+        if said is not None and (true_age is None or said < true_age - SLACK_S):
+            self.fail(f"the level is said to be {said:.1f} s old and is {true_age} s old")
+        if (true_age is None or true_age > GOOD_FOR_S) and core.judge.level.quality == "good":
+            self.fail(f"the level is called good, heard {true_age} s ago")
+
+    def _is_feed_whole(self) -> None:
+        """Since when the tank's node has a whole way to the daemon, and the daemon lives."""
+        life = self.life
+        wired = "tank" in life.wired
+        way = life.cable.plugged if wired else life.broker.up and not life.broker.cut and "tank" not in life.away
+        clear = life.broker.air.loses == 0.0 and life.broker.air.late == 0.0
+        sends = not (life.story.faults_on & {"node-lost", "backlog", "node-reboots", "level-lost", "lossy-air"})
+        if not (way and (clear or wired) and sends and life.process.daemon is not None):
+            self._whole_since_s = life.loop.time()
+
+    def _heard_again(self, daemon: Daemon) -> None:
+        if len(daemon.core.intake.levels) > 1 or self.life.loop.time() - self._whole_since_s < AGAIN_S:
+            return
+        now = daemon.clock.now()
+        if self._heard_at is None or now - self._heard_at > AGAIN_S - 10.0:
+            self.fail("the level is sent and not heard")
+
+    def _warned(self, daemon: Daemon) -> None:
+        """No run-dry without a warning, except where level and supply are both known bad, or just after a start."""
+        truth = self.life.truth()
+        dry = truth.volume_l <= daemon.rig.tank.heel_l + 0.01 and sum(truth.draw_l_min.values()) > 0.0
+        begins, self._was_dry = dry and not self._was_dry, dry
+        judge = daemon.core.judge
+        if not begins or self.life.loop.time() - self.life.process.started_s < 15.0:
+            return
+        if judge.level.quality == "bad" and judge.supply.quality == "bad":
+            return
+        if not any(daemon.core.board.state_of(name) in STANDING for name in ("dry", "dry-soon")):
+            self.fail(f"dry without a warning: {judge.level} {judge.supply} faults {sorted(self.life.story.faults_on)}")
+
+    def _water(self, daemon: Daemon) -> None:
+        """A clean rig's volume is known, whatever is thrown at its messages: no water is invented."""
+        life, belief = self.life, daemon.core.balance.belief
+        if belief is None or daemon.core.judge.level.quality != "good" or life.story.scenario.tables.get("fault"):
+            return
+        if life.loop.time() - life.process.started_s < 60.0 or daemon.core.intake.moving:
+            return
+        off_l, capacity_l = abs(belief.volume_l - life.truth().volume_l), daemon.rig.tank.capacity_l
+        if off_l > 8.0 * belief.volume_sd_l + 0.05 * capacity_l:
+            self.fail(f"the volume is off by {off_l:.0f} l of {capacity_l:.0f}, sd {belief.volume_sd_l:.1f}")
+        inflow = daemon.core.intake.meter
+        if inflow is not None and inflow.inflow.l_min is not None and inflow.inflow.l_min > 250.0:
+            self.fail(f"the meter is said to give {inflow.inflow.l_min:.0f} l/min")
+
+    # -- over the daemon's ends and beginnings ----------------------------------------------------------------------
+
+    def ends(self) -> None:
+        daemon = self.life.process.daemon
+        healthy = self.life.loop.time() > self.life.disk.ill_until_s and self.life.disk.fails_in is None
+        lived_s = self.life.loop.time() - self.life.process.started_s
+        self._before = {}
+        if daemon is not None and healthy and lived_s > 10.0:
+            now = daemon.clock.now()
+            self._before = {
+                alarm["alarm"]: alarm["state"] for alarm in daemon.core.board.standing()
+                if alarm["alarm"] in CRITICAL and alarm["state"] in STANDING and now - alarm["since"] > 3.0
+            }  # fmt: skip
+
+    def starts(self) -> None:
+        self._resumed = False
+        self._heard_at = None
+        self._given = 0
+        self._permit = None
+        self._stopped = False
+
+    def _stands_again(self, daemon: Daemon) -> None:
+        """Within two seconds of the first reading; the core's clock begins with it."""
+        if self._resumed or daemon.core.now is None:
+            return
+        if self.life.loop.time() - self.life.process.started_s < 3.0 or not self._given:
+            return
+        self._resumed = True
+        for name in self._before:
+            if daemon.core.board.state_of(name) not in STANDING:
+                self.fail(f"{name} stood before the end and does not stand after the start")
+
+    # -- what others are told -----------------------------------------------------------------------------------------
+
+    def heard(self, topic: str, payload: bytes) -> None:
+        if topic == "holdwater/rig/permit":
+            self._permitted(int(payload))
+
+    def _permitted(self, count: int) -> None:
+        """After a start it stands still until somebody resets it, and nobody here does."""
+        self.fail(f"a permit was given ({count}) that nobody had reset")
+
+    def _told_as_it_is(self, daemon: Daemon) -> None:
+        broker = self.life.broker
+        quiet_s = self.life.loop.time() - max(broker.up_since_s, self.life.process.started_s)
+        if not broker.up or broker.cut or quiet_s < AGAIN_S:
+            return
+        if broker.retained.get("holdwater/rig/alive") != b"up":
+            self.fail("the daemon runs, and the broker does not say so")
+        for name in CRITICAL:
+            told = json.loads(broker.retained.get(f"holdwater/rig/alarm/{name}", b'{"state": null}'))["state"]
+            stands = daemon.core.board.state_of(name)
+            if told != stands and daemon.core.now is not None and not self._changed_now(daemon, name):
+                self.fail(f"{name} is {stands}, and the broker keeps {told}")
+
+    def _changed_now(self, daemon: Daemon, name: str) -> bool:
+        since = [alarm["since"] for alarm in daemon.core.board.standing() if alarm["alarm"] == name]
+        given = self.life.process.given[-1][-400:]
+        recent = [c for c in given if getattr(c, "alarm", None) == name and daemon.clock.now() - c.at < 3.0]
+        return bool(recent) or any(daemon.clock.now() - at < 3.0 for at in since)
+
+    def answered(self, path: str, status: int) -> None:
+        if status >= 500:
+            self.fail(f"{path} answers {status}")
+
+    def shown(self, state: dict[str, Any], after_s: float) -> None:
+        """A page is told at least once a second, and nothing older than that."""
+        daemon = self.life.process.daemon
+        if daemon is None:
+            return
+        if after_s > 1.1:
+            self.fail(f"a page was told nothing for {after_s:.1f} s")
+        if abs(state["at"] - daemon.clock.now()) > 1.0:
+            self.fail(f"a page is shown {state['at']} at {daemon.clock.now()}")
+
+
+def _as_kept(item: Event | Change) -> Any:
+    """Figures are kept as they are told, no finer."""
+    return item.line() if isinstance(item, Forecast | AlarmChange) else item
+
+
+def stored_is_what_was_acknowledged(process: Process) -> list[str]:
+    """Of each life, the journal has at least what it said it had, as it was given, and nothing else."""
+    path = process.disk.folder / "holdwater.db"
+    wrong = []
+    for what, stored, is_such in (
+        ("event", list(rebuild(path)), lambda item: not isinstance(item, Change)),
+        ("change", list(changes(path)), lambda item: isinstance(item, Change)),
+    ):
+        at = 0
+        for life, (given, acknowledged) in enumerate(zip(process.given, process.acknowledged, strict=True), 1):
+            such = [item for item in given if is_such(item)]
+            least = sum(map(is_such, given[:acknowledged]))
+            kept = 0
+            while kept < len(such) and at + kept < len(stored) and _as_kept(stored[at + kept]) == _as_kept(such[kept]):
+                kept += 1
+            at += kept
+            if kept < least:
+                lost = such[kept]
+                found = stored[at] if at < len(stored) else "nothing more"
+                wrong.append(f"life {life}: {what} {kept + 1} of {least} acknowledged: {lost}; the journal has {found}")
+                return wrong
+        if at < len(stored):
+            wrong.append(f"the journal has an {what} that nobody gave: {stored[at]}")
+    return wrong
+
+

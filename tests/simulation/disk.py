@@ -1,0 +1,85 @@
+"""The journal's and the state file's disk: real files, which refuse or are left behind by a killed process when told."""
+
+import errno
+import shutil
+import sqlite3
+from pathlib import Path
+from typing import Any
+
+from tests.simulation.loop import Killed
+
+LEFT = (".db", ".db-wal", ".state.json", ".state.new")
+FULL = "database or disk is full"
+IO_ERROR = "disk I/O error"
+
+
+class Disk:
+    """`full`, or a count of writes after which one fails, or after which the process is killed."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.full = False
+        self.fails_in: int | None = None
+        self.kills_in: int | None = None
+        self.ill_until_s = float("-inf")
+
+    def connect(self, path: Path) -> sqlite3.Connection:
+        connection = sqlite3.connect(path, factory=_Connection)
+        connection.disk = self
+        return connection
+
+    def sync(self, _file: int) -> None:
+        """In place of fsync: no power is cut here, and each seed would wait for the real disk a thousand times."""
+        if self._writes():
+            raise OSError(errno.ENOSPC, "No space left on device")
+
+    def before(self, statement: str) -> None:
+        """Raises what SQLite would."""
+        if statement.lstrip().lower().startswith(("select", "pragma", "rollback")):
+            return
+        if said := self._writes():
+            raise sqlite3.OperationalError(said)
+
+    def _writes(self) -> str | None:
+        """A write is tried: what is wrong with it. Raises Killed."""
+        if self.kills_in is not None:
+            self.kills_in -= 1
+            if self.kills_in < 0:
+                self.kills_in = None
+                self.keep()
+                raise Killed
+        if self.fails_in is not None:
+            self.fails_in -= 1
+            if self.fails_in < 0:
+                self.fails_in = None
+                return IO_ERROR
+        return FULL if self.full else None
+
+    def keep(self) -> None:
+        """What stands in the files now is what a kill leaves behind, whatever the dying process still does."""
+        kept = self.folder / "kept"
+        shutil.rmtree(kept, ignore_errors=True)
+        kept.mkdir()
+        for path in self._files(self.folder):
+            shutil.copyfile(path, kept / path.name)
+
+    def put_back(self) -> None:
+        for path in [*self._files(self.folder), *self.folder.glob("*.db-shm")]:
+            path.unlink()
+        for path in self._files(self.folder / "kept"):
+            shutil.copyfile(path, self.folder / path.name)
+
+    def _files(self, folder: Path) -> list[Path]:
+        return [path for path in folder.iterdir() if path.name.endswith(LEFT)]
+
+
+class _Connection(sqlite3.Connection):
+    disk: Disk
+
+    def execute(self, statement: str, *values: Any) -> sqlite3.Cursor:  # type: ignore[override]
+        self.disk.before(statement)
+        return super().execute("pragma synchronous = off" if "synchronous" in statement else statement, *values)
+
+    def executemany(self, statement: str, *values: Any) -> sqlite3.Cursor:  # type: ignore[override]
+        self.disk.before(statement)
+        return super().executemany(statement, *values)
