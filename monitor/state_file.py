@@ -46,7 +46,7 @@ class StateFile:
         beside = self.path.with_suffix(".new")
         try:
             with beside.open("w", encoding="utf-8") as file:
-                json.dump(saved, file)
+                file.write(json.dumps(saved))  # json.dump would write it in a thousand pieces
                 file.flush()
                 self._sync(file.fileno())
             beside.replace(self.path)

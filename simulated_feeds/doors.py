@@ -60,13 +60,21 @@ class RecordedFile(Opened):
         self._file.close()
 
 
+def _shifted_out(byte: int) -> int:
+    crc = byte
+    for _ in range(8):
+        crc = crc >> 1 ^ 0xA001 if crc & 1 else crc >> 1
+    return crc
+
+
+_OF_A_BYTE = tuple(_shifted_out(byte) for byte in range(256))
+
+
 def crc16(data: bytes) -> int:
     """CRC-16/MODBUS: reflected polynomial 0x8005, beginning with all ones."""
     crc = 0xFFFF
     for byte in data:
-        crc ^= byte
-        for _ in range(8):
-            crc = crc >> 1 ^ 0xA001 if crc & 1 else crc >> 1
+        crc = crc >> 8 ^ _OF_A_BYTE[(crc ^ byte) & 0xFF]
     return crc
 
 

@@ -129,7 +129,8 @@ class Checks(logging.Handler):
             self._whole_since_s = life.loop.time()
 
     def _heard_again(self, daemon: Daemon) -> None:
-        if len(daemon.core.intake.levels) > 1 or self.life.loop.time() - self._whole_since_s < AGAIN_S:
+        whole_s = self.life.loop.time() - max(self._whole_since_s, self.life.process.started_s)
+        if len(daemon.core.intake.levels) > 1 or whole_s < AGAIN_S:
             return
         now = daemon.clock.now()
         if self._heard_at is None or now - self._heard_at > AGAIN_S - 10.0:

@@ -22,8 +22,8 @@ from tests.simulation.process import Clocks, Process
 from tests.simulation.throws import Throws
 
 LIFE_S = 1800.0
-PUMP_S = 0.1
-LATEST_BEGIN_S = 7200.0
+PUMP_S = 0.125
+LATEST_BEGIN_S = 5400.0
 
 
 class Lived(NamedTuple):
