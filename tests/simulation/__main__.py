@@ -11,6 +11,7 @@ import tempfile
 import time
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import get_context
 from pathlib import Path
 
 from tests.simulation.life import LIFE_S, Life, Lived
@@ -31,7 +32,7 @@ def all_lived(seeds: list[int], jobs: int) -> Iterator[Lived]:
     if jobs == 1:
         yield from map(lived, seeds)
         return
-    with ProcessPoolExecutor(jobs) as pool:
+    with ProcessPoolExecutor(jobs, get_context("spawn"), max_tasks_per_child=25) as pool:
         yield from pool.map(lived, seeds)
 
 

@@ -10,7 +10,7 @@ from monitor.daemon import Daemon
 from monitor.feeds.inbox import LONGEST as INBOX_LONGEST
 from monitor.journal.rebuild import changes, rebuild
 from monitor.journal.writer import LONGEST as JOURNAL_LONGEST
-from monitor.readings import Event, Pack, Reject
+from monitor.readings import Act, Event, Pack, Reject
 from tests.simulation.process import Process
 
 if TYPE_CHECKING:
@@ -65,6 +65,7 @@ class Checks(logging.Handler):
         self._warned(daemon)
         self._stands_again(daemon)
         self._told_as_it_is(daemon)
+        self._kept_at_once(daemon)
         self._water(daemon)
 
     def _take_given(self) -> None:
@@ -135,6 +136,9 @@ class Checks(logging.Handler):
         now = daemon.clock.now()
         if self._heard_at is None or now - self._heard_at > AGAIN_S - 10.0:
             self.fail("the level is sent and not heard")
+        lost = [a for a in daemon.core.board.standing() if a["alarm"] == "node-lost" and a["node"] == "tank"]
+        if any(a["state"] in STANDING for a in lost) and not self.life.story.scenario.tables.get("fault"):
+            self.fail("the tank's node is heard and called lost")
 
     def _warned(self, daemon: Daemon) -> None:
         """No run-dry without a warning, except where level and supply are both known bad, or just after a start."""
@@ -217,6 +221,16 @@ class Checks(logging.Handler):
             stands = daemon.core.board.state_of(name)
             if told != stands and daemon.core.now is not None and not self._changed_now(daemon, name):
                 self.fail(f"{name} is {stands}, and the broker keeps {told}")
+
+    def _kept_at_once(self, daemon: Daemon) -> None:
+        """What people did and were told does not wait for the journal's next turn."""
+        life = self.life
+        if life.disk.full or life.disk.fails_in is not None or life.loop.time() < life.disk.ill_until_s:
+            return
+        given, has = life.process.given[-1], life.process.acknowledged[-1]
+        for item in given[has:]:
+            if isinstance(item, AlarmChange | Act) and daemon.clock.now() - item.at > SLACK_S + 1.0:
+                self.fail(f"not kept {daemon.clock.now() - item.at:.1f} s after it happened: {item}")
 
     def _changed_now(self, daemon: Daemon, name: str) -> bool:
         since = [alarm["since"] for alarm in daemon.core.board.standing() if alarm["alarm"] == name]

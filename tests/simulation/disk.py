@@ -3,6 +3,7 @@
 import errno
 import shutil
 import sqlite3
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -11,17 +12,20 @@ from tests.simulation.loop import Killed
 LEFT = (".db", ".db-wal", ".state.json", ".state.new")
 FULL = "database or disk is full"
 IO_ERROR = "disk I/O error"
+AGAIN_S = 10.0
+"""After so long a disk that has refused was asked again."""
 
 
 class Disk:
     """`full`, or a count of writes after which one fails, or after which the process is killed."""
 
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
+    def __init__(self, folder: Path, now_s: Callable[[], float]) -> None:
+        self.folder, self._now_s = folder, now_s
         self.full = False
         self.fails_in: int | None = None
         self.kills_in: int | None = None
         self.ill_until_s = float("-inf")
+        """Up to then what it refused may still be waiting."""
 
     def connect(self, path: Path) -> sqlite3.Connection:
         connection = sqlite3.connect(path, factory=_Connection)
@@ -51,7 +55,7 @@ class Disk:
         if self.fails_in is not None:
             self.fails_in -= 1
             if self.fails_in < 0:
-                self.fails_in = None
+                self.fails_in, self.ill_until_s = None, self._now_s() + AGAIN_S
                 return IO_ERROR
         return FULL if self.full else None
 

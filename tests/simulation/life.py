@@ -54,7 +54,7 @@ class Life:
         self.away: set[str] = set()
         self.retains: set[str] = set()
         self.broker = Broker(self.loop, rng)
-        self.cable, self.disk = Cable(), Disk(folder)
+        self.cable, self.disk = Cable(), Disk(folder, self.loop.time)
         self.clocks = Clocks(self.loop, self.began_at + rng.choice((0.0, 0.0, -1e8)), rng.uniform(-2e-4, 2e-4))
         rig_file = folder / "rig.toml"
         rig_file.write_text(self._rig(), "utf-8")

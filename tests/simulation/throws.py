@@ -80,7 +80,10 @@ class Throws:
         self.life.broker.air = Air()
 
     def break_node(self) -> None:
-        node = self.rng.choice(self.life.nodes)
+        """What hangs on a wire has no connection to lose."""
+        if not (by_air := [node for node in self.life.nodes if node not in self.life.wired]):
+            return
+        node = self.rng.choice(by_air)
         self._say(f"{node} loses its connection")
         self.life.away.add(node)
         self._for(1, 15, lambda: self.life.broker.publish(f"holdwater/{node}/alive", b"gone", True))
@@ -99,7 +102,8 @@ class Throws:
     def garble(self) -> None:
         node, junk = self.rng.choice(self.life.nodes), self.rng.choice(GARBLE)
         self._say(f"garble from {node}: {junk!r}")
-        self.life.broker.publish(f"holdwater/{node}/readings", junk, False)
+        for _ in range(self.rng.choice((1, 1, 40))):
+            self.life.broker.publish(f"holdwater/{node}/readings", junk, False)
         self.life.cable.write(junk + b"\n" * (self.rng.random() < 0.7))
 
     def unplug(self) -> None:

@@ -1,0 +1,70 @@
+"""The whole daemon under a simulated clock: a few dozen fixed lives, and that the simulation itself can be believed."""
+
+import asyncio
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.simulation.life import Life
+from tests.simulation.loop import Loop
+from tests.simulation.plant import HOME, PATCHES, patch
+
+FEW_DOZEN = range(1, 25)
+
+
+@pytest.mark.campaign
+@pytest.mark.parametrize("seed", FEW_DOZEN)
+def test_a_life(seed: int, tmp_path: Path) -> None:
+    """Run it alone with what happened in it: make simulate ALONE=SEED."""
+    lived = Life(seed, tmp_path).live()
+    assert lived.failures == []
+    assert lived.lives >= 1
+
+
+@pytest.mark.campaign
+def test_the_same_seed_gives_the_same_trace() -> None:
+    """To the byte, and in a process where sets and dicts of text have another order."""
+    code = (
+        "import sys, tempfile; from pathlib import Path; from tests.simulation.life import Life\n"
+        "with tempfile.TemporaryDirectory() as folder:\n"
+        "    print(Life(5, Path(folder), 400.0).live().trace)"
+    )
+    traces = {
+        subprocess.run(
+            [sys.executable, "-c", code], cwd=HOME, capture_output=True, text=True, check=True,
+            env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": str(HOME)},
+        ).stdout
+        for seed in ("1", "2")
+    }  # fmt: skip
+    assert len(traces) == 1
+    assert len(traces.pop().strip()) == 64
+
+
+@pytest.mark.parametrize("file", PATCHES, ids=lambda file: file.stem)
+def test_a_planted_bug_still_fits(file: Path) -> None:
+    """make plant lives with each until a check fails."""
+    assert patch(HOME, file, "--check").stderr == ""
+
+
+def test_time_leaps() -> None:
+    loop = Loop()
+    seen = []
+
+    async def lives() -> None:
+        loop.call_later(3600.0, lambda: seen.append(loop.time()))
+        await asyncio.sleep(86_400.0)
+        seen.append(loop.time())
+
+    loop.run_until_complete(lives())
+    loop.close()
+    assert seen == pytest.approx([3600.0, 86_400.0])
+
+
+def test_a_simulation_in_which_nothing_is_due_ends() -> None:
+    loop = Loop()
+    with pytest.raises(RuntimeError, match="stands still"):
+        loop.run_until_complete(asyncio.Event().wait())
+    loop.close()
