@@ -20,7 +20,7 @@ STANDING = ("unacknowledged", "acknowledged")
 SLACK_S = 1.5
 """Arrivals are counted by whole rounds and seconds."""
 AGAIN_S = 25.0
-"""A feed that is whole for so long is heard: the contract's ten seconds after the longest silence it may notice late."""
+"""A feed that is whole for so long is heard: ten seconds after the longest silence it may notice late."""
 GOOD_FOR_S = 30.0
 CRITICAL = ("dry", "dry-soon", "pump-starved")
 
@@ -82,7 +82,8 @@ class Checks(logging.Handler):
         self._given = len(given)
 
     def _time_goes_on(self, daemon: Daemon) -> None:
-        expected = daemon.clock.start + self.life.clocks.monotonic() - daemon.clock._began
+        began_at, began_s = self.life.process.began
+        expected = began_at + self.life.clocks.monotonic() - began_s
         if abs(daemon.clock.now() - expected) > 1e-3:
             self.fail("the daemon's time is not the monotonic clock's")
         if daemon.core.now is not None and not -0.001 <= daemon.clock.now() - daemon.core.now <= SLACK_S:

@@ -1,4 +1,4 @@
-"""The journal's and the state file's disk: real files, which refuse or are left behind by a killed process when told."""
+"""The journal's and the state file's disk: real files, that refuse when told, or stay as a kill leaves them."""
 
 import errno
 import shutil

@@ -23,7 +23,8 @@ COPIED = ("monitor", "simulated_feeds", "dashboards", "tests/simulation")
 def patch(tree: Path, file: Path, *options: str) -> subprocess.CompletedProcess[str]:
     """Exactly as it was made: a patch that has to be pushed is out of date."""
     command = ["git", "apply", "--recount", *options, str(file)]
-    return subprocess.run(command, cwd=tree, capture_output=True, text=True, check=False, env={**os.environ, "GIT_DIR": "none"})
+    env = {**os.environ, "GIT_DIR": "none"}  # the copy is no repository, whatever stands above it
+    return subprocess.run(command, cwd=tree, capture_output=True, text=True, check=False, env=env)
 
 
 @contextmanager

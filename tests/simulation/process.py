@@ -6,7 +6,6 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
-
 from monitor.changes import Change
 from monitor.daemon import Daemon
 from monitor.machine import Machine
@@ -44,6 +43,8 @@ class Process:
         self.daemon: Daemon | None = None
         self.app: App | None = None
         self.started_s = 0.0
+        self.began = 0.0, 0.0
+        """The daemon's own time at its start, and the monotonic clock's."""
         self.lives = 0
         self.killed_by_disk: Callable[[], None] = lambda: None
         self.given: list[list[Event | Change]] = []
@@ -60,6 +61,7 @@ class Process:
         )  # fmt: skip
         self.daemon = daemon = Daemon(load(self.rig_file), self.rig_file, machine)
         self.started_s = self.loop.time()
+        self.began = daemon.clock.now(), self.clocks.monotonic()
         self.lives += 1
         self.given.append([])
         self.acknowledged.append(0)
