@@ -1,9 +1,8 @@
 """A hose from a pump to its gun."""
 
-from math import pi
-
 from pydantic import Field
 
+from monitor.planning import hoses
 from monitor.rig.kinds import HoseLength, Length, Pressure, Table
 
 
@@ -17,8 +16,8 @@ class Hose(Table):
     @property
     def volume_l(self) -> float:
         """What stands in the hose, in litres."""
-        return 1000.0 * pi / 4.0 * self.bore_m**2 * self.length_m
+        return hoses.volume_l(self.bore_m, self.length_m)
 
     def clear_s(self, flow_l_min: float) -> float:
         """Seconds until a change at the pump is at the gun: plug flow, volume by flow. `flow_l_min` above 0."""
-        return 60.0 * self.volume_l / flow_l_min
+        return hoses.transit_s(self.bore_m, self.length_m, flow_l_min)
