@@ -3,6 +3,7 @@
 from typing import Any
 
 from monitor.balance.filter import Belief
+from monitor.balance.pumps import PumpWatch
 from monitor.balance.supply import LEAST_L_MIN
 from monitor.core.core import Core
 from monitor.core.signals import Signal
@@ -122,7 +123,7 @@ def _pumps(core: Core, belief: Belief | None) -> list[dict[str, Any]]:
     return [
         {
             "name": pump.name,
-            "state": pump.state,
+            "state": _pump_state(pump),
             "certain": pump.drawing is not None or pump.running is False,
             "draw_l_min": _rounded(draws.get(pump.name)),
             "rate_l_min": _rounded(rate),
@@ -133,6 +134,13 @@ def _pumps(core: Core, belief: Belief | None) -> list[dict[str, Any]]:
         }
         for pump, settings, rate in zip(core.pumps, core.rig.pumps, rates, strict=True)
     ]
+
+
+def _pump_state(pump: PumpWatch) -> str:
+    """By its own signals as they stand now, as its draw is told; else as of the last whole second."""
+    if pump.drawing is not None:
+        return "draws" if pump.drawing else "bypass" if pump.running else "off"
+    return "off" if pump.running is False else pump.state
 
 
 def _line_s(hose: Hose | None, flow_l_min: float | None) -> float | None:

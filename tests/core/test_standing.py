@@ -1,10 +1,11 @@
-"""What the pages are told of a pump's line."""
+"""What the pages are told of the pumps and their lines."""
 
 import pytest
 from trailer import RATES, Watched, rig
 
 from monitor.core import Core
 from monitor.core.standing import standing
+from monitor.readings import Record
 
 HOSE = '[[pump]]\nhose = { bore = "3/8 in", length = "150 ft" }\nname = "Rides"'
 LINE_L = 3.2577  # 150 ft of 3/8 in: pi/4 x 0.009525^2 x 45.72 m3
@@ -30,3 +31,14 @@ def test_with_the_trigger_closed_it_is_what_it_will_take() -> None:
 def test_without_a_hose_nothing_is_said() -> None:
     trailer = Watched(core=Core(rig(hose=('[[pump]]\nname = "Rides"', HOSE)))).runs(60, "Rides")
     assert lines(trailer)["Stalls"] is None
+
+
+def test_a_pumps_state_and_its_draw_say_the_same_as_soon_as_its_signal_has_come() -> None:
+    trailer = Watched().runs(120)
+    trailer.send(0.5, "rides", Record("rides/running", "bool", True), Record("rides/drawing", "bool", True))
+    rides = standing(trailer.core, trailer.at + 0.5)["pumps"][0]
+    assert rides["state"] == "draws"
+    assert rides["draw_l_min"] > 0
+    trailer.send(0.6, "rides", Record("rides/drawing", "bool", False))
+    rides = standing(trailer.core, trailer.at + 0.6)["pumps"][0]
+    assert (rides["state"], rides["draw_l_min"]) == ("bypass", 0.0)
