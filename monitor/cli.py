@@ -6,12 +6,15 @@ import sys
 import click
 
 from monitor import __version__
+from monitor.commands.adopting import adopt
+from monitor.commands.calibrating import calibrate
 from monitor.commands.cutting import cutting
 from monitor.commands.journal import journal
 from monitor.commands.replaying import check, replay
+from monitor.commands.signals import watch
 from monitor.commands.watching import demo, run
 
-COMMANDS = (run, demo, check, replay, journal, cutting)
+COMMANDS = (run, demo, check, replay, journal, cutting, calibrate, adopt, watch)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})

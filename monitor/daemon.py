@@ -20,6 +20,7 @@ import msgspec
 from monitor.alarms.refusals import Refused
 from monitor.changes import AlarmChange, Change
 from monitor.core import Core
+from monitor.core.owner import owner
 from monitor.core.standing import past, standing
 from monitor.feeds.clock import LiveClock, WallWatch
 from monitor.feeds.feed import Feed, FeedStatus
@@ -284,6 +285,10 @@ class Daemon:
 
     def past(self, minutes: int) -> dict[str, Any]:
         return past(self.core, minutes)
+
+    def owner(self) -> dict[str, Any]:
+        feeds = [feed.status()._asdict() for feed in self.feeds]
+        return owner(self.core, max(self.clock.now(), self._until)) | {"feeds": feeds}
 
     def act(self, act: str, by: str, alarm: str | None, detail: dict[str, Any]) -> None:
         done = Act(self.clock.now(), act, by, alarm, detail or None)

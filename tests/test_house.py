@@ -15,7 +15,7 @@ HOME = Path(__file__).parents[1]
 # the table in DEVELOPERS.md: rooms and single modules of monitor, from the ground up
 LAYERS = (
     ("quantities", "readings", "changes"),
-    ("tank", "balance", "forecast", "alarms", "planning"),
+    ("tank", "balance", "forecast", "alarms", "planning", "calibration"),
     ("rig", "wire"),
     ("core",),
     ("feeds", "journal", "pages", "notices", "state_file", "worker", "machine"),

@@ -3,7 +3,7 @@
 from typing import Literal
 
 Language = Literal["en", "es"]
-Reason = Literal["critical", "no end", "too long", "no such alarm", "no such subject", "no volume"]
+Reason = Literal["critical", "no end", "too long", "no such alarm", "no such subject", "no volume", "calibration"]
 
 _SAID: dict[Language, dict[Reason, tuple[str, str]]] = {
     "en": {
@@ -23,6 +23,10 @@ _SAID: dict[Language, dict[Reason, tuple[str, str]]] = {
         "no volume": (
             "Nothing was noted: how much water stands in the tank was not said.",
             "Say the volume you read on the tank.",
+        ),
+        "calibration": (
+            "Nothing was done: this step of a calibration can't be taken now ({alarm}).",
+            "Look at the owner's page or `holdwater calibrate` for what runs and what it waits for.",
         ),
         "no such alarm": (
             "Nothing was done: there is no alarm called “{alarm}”.",
@@ -50,6 +54,10 @@ _SAID: dict[Language, dict[Reason, tuple[str, str]]] = {
         "no volume": (
             "No se anotó nada: no se dijo cuánta agua hay en el tanque.",
             "Diga el volumen que lee en el tanque.",
+        ),
+        "calibration": (
+            "No se hizo nada: este paso de una calibración no se puede dar ahora ({alarm}).",
+            "Mire en la página del dueño o con `holdwater calibrate` qué está en marcha y qué espera.",
         ),
         "no such alarm": (
             "No se hizo nada: no hay ninguna alarma llamada “{alarm}”.",

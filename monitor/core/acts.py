@@ -6,6 +6,7 @@ from monitor.alarms.board import Board
 from monitor.alarms.refusals import Refused
 from monitor.balance.balance import Balance
 from monitor.changes import AlarmChange
+from monitor.core.calibrating import Calibrating
 from monitor.core.intake import Intake
 from monitor.core.judge import Judge
 from monitor.readings import Act
@@ -18,8 +19,11 @@ LOOKED_SD = 0.02  # of capacity: how well a person reads a tank
 class Acts:
     """Takes in acts. Raises Refused (from the board) for what may not be done."""
 
-    def __init__(self, balance: Balance, intake: Intake, judge: Judge, board: Callable[[], Board]) -> None:
+    def __init__(
+        self, balance: Balance, intake: Intake, judge: Judge, calibrating: Calibrating, board: Callable[[], Board]
+    ) -> None:
         self.balance, self.intake, self.judge, self.board = balance, intake, judge, board
+        self.calibrating = calibrating
 
     def check(self, act: Act) -> None:
         """Raises Refused for an act that would be refused, and changes nothing."""
@@ -29,6 +33,8 @@ class Acts:
             self._alarm(act, detail, copy)
         elif act.act == "it-stands-here":
             self._volume_l(detail)
+        elif act.act == "calibrate" and (why := self.calibrating.check(detail)) is not None:
+            raise Refused("calibration", why)
 
     def take(self, act: Act) -> list[AlarmChange]:
         detail = act.detail or {}

@@ -16,6 +16,8 @@ from monitor.balance.pumps import PumpWatch
 from monitor.balance.redundancy import Redundancy
 from monitor.changes import AlarmChange, Change, Forecast
 from monitor.core.acts import Acts
+from monitor.core.calibrated import calibrated
+from monitor.core.calibrating import Calibrating
 from monitor.core.intake import Intake
 from monitor.core.judge import Judge
 from monitor.core.outlook import Outlook
@@ -35,7 +37,8 @@ class Core:
     """What is known of one rig. `saved`: what an earlier core learned (see `save`)."""
 
     def __init__(self, rig: Rig, saved: dict[str, Any] | None = None) -> None:
-        self.rig = rig
+        kept = list((saved or {}).get("calibrations", []))
+        self.file_rig, self.rig = rig, (rig := calibrated(rig, kept))
         self.now: float | None = None
         self.pumps = tuple(PumpWatch(p.name, p.draw_l_min) for p in rig.pumps)
         self.intake = Intake(rig, self.pumps)
@@ -52,7 +55,8 @@ class Core:
         self.verdicts = Verdicts(self.intake, self.balance, self.redundancy, rig.tank.capacity_l)
         self.judge = Judge(rig, self.intake, self.balance, self.redundancy, self.outlook, self.verdicts)
         self.board = Board(rig.about.language)
-        self.acts = Acts(self.balance, self.intake, self.judge, lambda: self.board)
+        self.calibrating = Calibrating(self.file_rig, rig, self.intake, kept)
+        self.acts = Acts(self.balance, self.intake, self.judge, self.calibrating, lambda: self.board)
         self.forecast: Forecast | None = None
         self.past: list[tuple[float, float | None, float | None]] = []
         self.rejects: dict[str, int] = {}
@@ -82,6 +86,10 @@ class Core:
 
     def _act(self, act: Act) -> list[AlarmChange]:
         """In a recording even a refused act stands; live, the pages ask `may` first."""
+        if act.act == "calibrate":
+            if self.calibrating.take(act):
+                recalibrate(self)
+            return []
         try:
             return self.acts.take(act)
         except (Refused, KeyError, ValueError):
@@ -134,6 +142,7 @@ class Core:
 
     def _balance(self, at: float) -> None:
         seen = self._seen()
+        self.calibrating.tick(at, seen)
         usable = self.verdicts.level_usable() and not self.intake.moving
         meter = self.intake.meter
         metered_l = unseen_l = 0.0
@@ -207,6 +216,7 @@ class Core:
             "level_noise_m2": self.balance.noise.var_m2,
             "crew": self.crew.save(),
             "alarms": self.board.save(),
+            "calibrations": self.calibrating.kept,
         }  # fmt: skip
 
     def _learned_rates(self, belief: Belief | None) -> dict[str, list[float]]:
@@ -232,6 +242,29 @@ class Core:
         if saved.get("alarms"):
             self.board = Board.restored(saved["alarms"], self.rig.about.language)
             self._resumes = True
+
+
+def recalibrate(core: Core) -> None:
+    """The calibrations in force have changed: a core for the rig as it is now known, in the place of the old one.
+
+    What was learned goes through `save`, as over a restart; what was heard, and how long ago, stands.
+    """
+    fresh, old = Core(core.file_rig, core.save()), core.intake
+    for signal in fresh.intake.signals:
+        fresh.intake.signals[signal] = old.signals[signal]
+    fresh.intake.nodes, fresh.intake.unknown, fresh.intake.moving = old.nodes, old.unknown, old.moving
+    fresh.intake.surroundings = old.surroundings
+    for pump, watched in zip(fresh.pumps, core.pumps, strict=True):
+        vars(pump).update(vars(watched) | {"nominal_l_min": pump.nominal_l_min})
+        if watched.nominal_l_min != pump.nominal_l_min and fresh.balance.rates is not None:
+            fresh.balance.rates = tuple(
+                (p.nominal_l_min, 0.03 * p.nominal_l_min) if p is pump else rate
+                for p, rate in zip(fresh.pumps, fresh.balance.rates, strict=True)
+            )
+    for name in ("now", "forecast", "past", "rejects", "latest_rejects", "wall_offset_s", "board"):
+        setattr(fresh, name, getattr(core, name))
+    fresh._resumes = False
+    core.__dict__ = fresh.__dict__  # one core for everybody who holds it
 
 
 def _spreads(rig: Rig) -> Spreads:

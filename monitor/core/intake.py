@@ -16,6 +16,7 @@ from monitor.rig.tank_tables import LevelSignal
 
 LATE_S = 5.0  # a level older than this is no level of now
 KEPT_UNKNOWN = 200
+OF_ITSELF = ("rssi", "battery")
 HELD_SHARE = 0.5  # of the water assumed while a meter is silent: one sd of it; all of it together, not second by second
 
 
@@ -39,9 +40,11 @@ class LevelInput:
 class Meter:
     """The running total between two ticks: what came, and what has been assumed since it last reported."""
 
-    def __init__(self, measures: str, k_factor_per_l: float | None) -> None:
-        per = 1.0 / k_factor_per_l if k_factor_per_l else 1.0
+    def __init__(self, measures: str, k_factor_per_l: float | None, factor: float = 1.0) -> None:
+        per = factor / k_factor_per_l if k_factor_per_l else factor
         self.totals = Totals(per, counts=measures == "pulses")
+        self.factor = factor
+        self.counted_l = 0.0
         self.measures = measures
         self.inflow = Inflow()
         self._came_l = self._unseen_l = self._assumed_l = 0.0
@@ -63,12 +66,13 @@ class Meter:
 
     def _rate(self, when: float, l_min: float) -> None:
         if self._rate_at is not None and when > self._rate_at:
-            self._came(when, max(0.0, l_min) * min(when - self._rate_at, 60.0) / 60.0)
+            self._came(when, self.factor * max(0.0, l_min) * min(when - self._rate_at, 60.0) / 60.0)
         self._rate_at = when
 
     def _came(self, when: float, litres: float) -> None:
         self._reported = True
         self._came_l += litres
+        self.counted_l += litres
         self.inflow.passed(when, litres)
 
     def tick(self, at: float, dt_s: float, silent: bool, level_good: bool) -> Metered:
@@ -101,7 +105,7 @@ class Intake:
         self.levels = tuple(LevelInput(level) for level in rig.tank.levels)
         supply = rig.supply
         metered = supply is not None and supply.reading is not None
-        self.meter = Meter(supply.measures, supply.k_factor_per_l) if supply and metered else None
+        self.meter = Meter(supply.measures, supply.k_factor_per_l, supply.meter_factor) if supply and metered else None
         self.surroundings = Surroundings()
         self.moving: bool | None = None
         self._honoured = {name for name, feed in rig.named_feeds if getattr(feed, "clock", "arrival") == "node"}
@@ -167,12 +171,16 @@ class Intake:
             if own == "uptime":
                 node.take_uptime(pack.at, record.value)
                 return False
+            if own in OF_ITSELF:
+                node.own[own] = (record.value, record.unit)
+                return False
         if record.name in self.unknown or len(self.unknown) < KEPT_UNKNOWN:
             self.unknown[record.name] = self.unknown.get(record.name, 0) + 1
         return False
 
     def alive(self, alive: Alive) -> None:
         node = self.nodes.setdefault(alive.node, Node(alive.node))
+        node.worded = True
         if not alive.up:
             node.gone = True
         elif not alive.retained:

@@ -26,6 +26,10 @@ class Node:
         self.clock_fault = False
         self.lost_packs = 0
         self.late = False
+        self.own: dict[str, tuple[float, str]] = {}
+        """What it says of itself beside seq and uptime: signal strength and battery, with their units."""
+        self.worded = False
+        """It has said `up` or left its will: on MQTT it is missed at once when it dies."""
 
     def hear(self, at: float) -> None:
         self.gone = False

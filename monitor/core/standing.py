@@ -28,7 +28,7 @@ def standing(core: Core, at: float) -> dict[str, Any]:
         "pumps": _pumps(core, belief),
         "advice": _advice(core, at, belief),
         "alarms": core.board.standing(),
-        "signals": [_signal(core, at, s) for s in core.intake.signals.values()],
+        "signals": [signal_part(core, at, s) for s in core.intake.signals.values()],
         "rejects": {
             "total": sum(core.rejects.values()),
             "by_kind": dict(core.rejects),
@@ -161,7 +161,8 @@ def _advice(core: Core, at: float, belief: Belief | None) -> dict[str, Any] | No
     return {"say": said.say, "with": figures}
 
 
-def _signal(core: Core, at: float, signal: Signal) -> dict[str, Any]:
+def signal_part(core: Core, at: float, signal: Signal) -> dict[str, Any]:
+    """One signal as every page shows it."""
     age = signal.alive.age_s(at)
     quality = signal.quality
     if quality is None:

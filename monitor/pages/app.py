@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from monitor import __version__
 from monitor.pages.bench import Bench, bench_routes
 from monitor.pages.live import Live, TooManyStreams
+from monitor.pages.owner import owner_routes
 from monitor.pages.words import words
 
 TYPES = {
@@ -47,6 +48,7 @@ class Desk(Protocol):
 
     def state(self) -> dict[str, Any]: ...
     def past(self, minutes: int) -> dict[str, Any]: ...
+    def owner(self) -> dict[str, Any]: ...
     def health(self) -> list[Part]: ...
     def act(self, act: str, by: str, alarm: str | None, detail: dict[str, Any]) -> None: ...
     @property
@@ -81,6 +83,7 @@ def create_app(desk: Desk, live: Live) -> FastAPI:
     _serve_pages(app, desk)
     _serve_state(app, desk, live)
     app.include_router(bench_routes(page, lambda: desk.bench))
+    app.include_router(owner_routes(page, desk, lambda act, by, detail: _done(desk, act, by, None, detail)))
     return app
 
 
@@ -160,8 +163,12 @@ def _serve_state(app: FastAPI, desk: Desk, live: Live) -> None:
     async def act(body: ActBody) -> Response:
         """A person acknowledges, shelves, packs up, or tells what the signals can't."""
         detail = body.model_dump(exclude_none=True, exclude={"act", "alarm", "by"})
-        try:
-            desk.act(body.act, body.by, body.alarm, detail)
-        except ActRefused as refused:
-            return JSONResponse({"error": refused.error, "do": refused.do}, 409)
-        return Response(status_code=204)
+        return _done(desk, body.act, body.by, body.alarm, detail)
+
+
+def _done(desk: Desk, act: str, by: str, alarm: str | None, detail: dict[str, Any]) -> Response:
+    try:
+        desk.act(act, by, alarm, detail)
+    except ActRefused as refused:
+        return JSONResponse({"error": refused.error, "do": refused.do}, 409)
+    return Response(status_code=204)

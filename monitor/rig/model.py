@@ -65,6 +65,9 @@ class Supply(Table):
     k_factor_per_l: KFactor | None = Field(
         None, alias="k_factor", validate_default=True, description='pulses by volume, such as "1700 /gal"'
     )
+    meter_factor: float = Field(
+        1.0, gt=0.1, lt=10.0, description="a number: what really passes, over what the meter counts"
+    )
     float_valve: FloatValve | None = Field(None, description='{ starts_closing = "270 gal", shut = "300 gal" }')
 
     @field_validator("k_factor_per_l")

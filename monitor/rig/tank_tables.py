@@ -67,6 +67,9 @@ class LevelSignal(Table):
         description='how high over the floor the sensor sits, such as "44 in"',
     )
     offset_m: Offset = Field(0.0, alias="offset", description="how high over the floor the sensor counts from")
+    scale: float = Field(
+        1.0, gt=0.1, lt=10.0, description="a number: heights are multiplied by it, before offset is added"
+    )
     range: Annotated[Range, BeforeValidator(_range)] | None = Field(
         None, validate_default=True, description='what 4 and 20 mA mean, such as ["0 in", "42 in"]'
     )

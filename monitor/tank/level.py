@@ -42,6 +42,10 @@ class Sensor(Protocol):
         """Added to every height: how high over the floor a height or pressure sensor sits."""
 
     @property
+    def scale(self) -> float:
+        """Heights are multiplied by it before the offset is added: 1 unless a calibration found otherwise."""
+
+    @property
     def range(self) -> Range | None: ...
     @property
     def absolute(self) -> bool:
@@ -107,14 +111,19 @@ def _height(sensor: Sensor, measures: Measures, value: float, around: Around, ta
     if measures == "volume":
         return Level(table.height_m(value))
     if measures == "distance":
-        return Level((sensor.zero_m or 0.0) - true_distance_m(value, sensor.assumed_c, around.air_c) + sensor.offset_m)
+        return _set(sensor, (sensor.zero_m or 0.0) - true_distance_m(value, sensor.assumed_c, around.air_c))
     if measures == "height":
-        return Level(value + sensor.offset_m)
+        return _set(sensor, value)
     if not sensor.absolute:
-        return Level(head_m(value, around.water_c) + sensor.offset_m)
+        return _set(sensor, head_m(value, around.water_c))
     if around.barometer_pa is None:
         return Level(None, "bad", "no-barometer")
-    return Level(head_m(value - around.barometer_pa, around.water_c) + sensor.offset_m)
+    return _set(sensor, head_m(value - around.barometer_pa, around.water_c))
+
+
+def _set(sensor: Sensor, height_m: float) -> Level:
+    """As two points set the sensor right: scaled, then shifted to the floor."""
+    return Level(sensor.scale * height_m + sensor.offset_m)
 
 
 def scaled(current_a: float, at_4_ma: float, at_20_ma: float) -> float:

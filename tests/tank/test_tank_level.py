@@ -33,6 +33,7 @@ class Sensor(NamedTuple):
     measures: Measures
     zero_m: float | None = None
     offset_m: float = 0.0
+    scale: float = 1.0
     range: Range | None = None
     absolute: bool = False
     assumed_c: float | None = None
