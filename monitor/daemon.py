@@ -35,6 +35,7 @@ from monitor.notices.systemd import Systemd
 from monitor.notices.telling import Telling
 from monitor.pages.app import ActRefused, Part, create_app
 from monitor.pages.bench import Bench
+from monitor.pages.door import door_of
 from monitor.pages.guard import App, Guard
 from monitor.pages.live import Live
 from monitor.pages.serving import serve
@@ -75,6 +76,7 @@ class Daemon:
             rig.journal.file, machine.monotonic, wall=machine.wall, hire=machine.hire, connect=machine.database
         )
         self.live = Live(self.state_bytes)
+        self.door = door_of(rig)
         permit = Permit() if rig.notices.permit and self.source == "live" else None
         out = None if rig.broker is None else MqttOut(rig.broker, machine.hire, machine.mqtt_client)
         self.telling = None if out is None else Telling(out, permit)
@@ -112,7 +114,8 @@ class Daemon:
         Raises JournalInUse where another daemon writes this rig's journal.
         """
         with self._signals(asyncio.get_running_loop()):
-            await self.live_on(lambda app, stop: serve(app, sock, stop), ready)
+            certificate = self.door and self.door.certificate
+            await self.live_on(lambda app, stop: serve(app, sock, stop, certificate), ready)
 
     async def live_on(self, serving: Serving, ready: Callable[[], None] = lambda: None) -> None:
         """Until `stop`, whoever calls it; the pages are served by `serving`, the end of which is the daemon's too."""
@@ -124,7 +127,8 @@ class Daemon:
             open_parts.callback(self._close, "last round", self._end)
             self._open_notices(open_parts)
             self._open_feeds(open_parts)
-            server = asyncio.create_task(_served(serving, Guard(create_app(self, self.live)), self._stop))
+            guarded = Guard(create_app(self, self.live, self.door), self.door)
+            server = asyncio.create_task(_served(serving, guarded, self._stop))
             server.add_done_callback(lambda _: self.stop())
             ready()
             self.systemd.ready(self.rig.about.name)

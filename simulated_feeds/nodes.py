@@ -83,14 +83,6 @@ class Node:
         out, self._out = self._out, []
         return out
 
-    def skip(self, until_s: float) -> None:
-        """Nothing is measured nor sent up to a time; what its registers count goes on meanwhile."""
-        while self._next_s < until_s:
-            self._next_s = round(self._next_s + self._pack_s, 3)
-        for sensor in self.sensors:
-            while sensor.next_s < until_s:
-                sensor.next_s += sensor.every_s
-
     def reboot(self, at_s: float, boots_in_s: float | None = None) -> None:
         """Starts again: counters and registers from zero, silent until it is up."""
         self._up_at_s = at_s + (self.boots_in_s if boots_in_s is None else boots_in_s)

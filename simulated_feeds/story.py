@@ -109,16 +109,6 @@ class Story:
         self._pass_time(to_at, out)
         return out
 
-    def skip(self, to_at: float) -> None:
-        """The world goes on up to a whole second at or after `to_at`, and nothing of it is heard."""
-        while self._frontier_at < to_at:
-            until_s = self._now_s + _BLOCK_S
-            for node in self.aboard.nodes:
-                node.skip(until_s)
-            self._play_block()
-        self._waiting.clear()
-        self._last_at = self._frontier_at
-
     def events(self) -> Iterator[Event]:
         """The whole day, from where it stands."""
         at = self._last_at

@@ -14,7 +14,7 @@ from waiting import until
 
 COMMAND = Path(sys.executable).with_name("holdwater")
 START_S = 30.0
-ADDRESS = re.compile(r"http://\S+")
+ADDRESS = re.compile(r"https?://\S+")
 
 RIG = """
 [rig]

@@ -10,7 +10,7 @@ import click
 from monitor.commands.arguments import FILE, loaded
 from monitor.rig.faults import RigFaults
 from monitor.rig.load import parse
-from monitor.rig.model import Rig
+from monitor.rig.model import Rig, is_loopback
 
 
 @click.command()
@@ -42,6 +42,11 @@ def demo(scenario: str, speed: float, seed: int, listen: str, rig_file: Path | N
 
 def _demo_rig(text: str, folder: Path, scenario: str, speed: float, seed: int, listen: str) -> Rig:
     """The rig with one simulated feed in place of all feeds, its journal in a folder that goes with the demo."""
+    host = listen.rpartition(":")[0].strip("[]")
+    if not is_loopback(host):
+        raise click.ClickException(
+            f"A demo is for this machine only, and {host} is not. Leave out --listen, or run a rig file of your own."
+        )
     feed = {"simulated": scenario, "speed": speed, "seed": seed}
     try:
         return parse(text, folder / "rig.toml", replaced={"feed": [feed], "page": {"listen": listen}, "journal": {}})
@@ -52,14 +57,16 @@ def _demo_rig(text: str, folder: Path, scenario: str, speed: float, seed: int, l
 def _run(rig: Rig, path: Path | None) -> None:
     from monitor.daemon import Daemon
     from monitor.journal.faults import JournalInUse
+    from monitor.pages.certificate import CertificateFault
     from monitor.pages.serving import PortTaken, listen, url_of
 
     try:
         sock = listen(rig.page.host, rig.page.port)
-        said = f"Holdwater watches {rig.about.name}. The page: {url_of(sock)}   (Ctrl-C ends it)"
+        url = url_of(sock, secure=not is_loopback(rig.page.host))
+        said = f"Holdwater watches {rig.about.name}. The page: {url}   (Ctrl-C ends it)"
         if any(feed.kind == "simulated" for feed in rig.feeds):
-            said += f"\nWhat is true beside what is believed, and faults by a click: {url_of(sock)}/bench"
+            said += f"\nWhat is true beside what is believed, and faults by a click: {url}/bench"
         asyncio.run(Daemon(rig, path).run(sock, partial(click.echo, said)))
-    except (PortTaken, JournalInUse) as fault:
+    except (CertificateFault, PortTaken, JournalInUse) as fault:
         raise click.ClickException(str(fault)) from None
     click.echo("Holdwater has stopped.")

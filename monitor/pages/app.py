@@ -13,8 +13,11 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from monitor import __version__
 from monitor.pages.bench import Bench, bench_routes
+from monitor.pages.door import Door
 from monitor.pages.live import Live, TooManyStreams
 from monitor.pages.owner import owner_routes
+from monitor.pages.pairing import pairing_routes
+from monitor.pages.roles import may_act
 from monitor.pages.words import words
 
 TYPES = {
@@ -77,13 +80,14 @@ class ActBody(BaseModel):
     site: str | None = Field(None, max_length=200)
 
 
-def create_app(desk: Desk, live: Live) -> FastAPI:
+def create_app(desk: Desk, live: Live, door: Door | None = None) -> FastAPI:
     app = FastAPI(title="Holdwater", version=__version__, docs_url=None, redoc_url=None)
     app.add_exception_handler(RequestValidationError, _misread)
     _serve_pages(app, desk)
     _serve_state(app, desk, live)
     app.include_router(bench_routes(page, lambda: desk.bench))
     app.include_router(owner_routes(page, desk, lambda act, by, detail: _done(desk, act, by, None, detail)))
+    app.include_router(pairing_routes(page, door))
     return app
 
 
@@ -160,8 +164,10 @@ def _serve_state(app: FastAPI, desk: Desk, live: Live) -> None:
         return JSONResponse(body, 200 if ok else 503)
 
     @app.post("/api/act", status_code=204)
-    async def act(body: ActBody) -> Response:
+    async def act(body: ActBody, request: Request) -> Response:
         """A person acknowledges, shelves, packs up, or tells what the signals can't."""
+        if not may_act(request.scope.get("role", "owner"), body.act):
+            return JSONResponse({"error": "this is for the owner", "do": "do it on the owner's device"}, 403)
         detail = body.model_dump(exclude_none=True, exclude={"act", "alarm", "by"})
         return _done(desk, body.act, body.by, body.alarm, detail)
 

@@ -10,6 +10,8 @@ from typing import Any
 import uvicorn
 from uvicorn.config import Config
 
+from monitor.pages.certificate import Certificate
+
 QUEUE = 64
 OPEN_AT_ONCE = 200
 
@@ -39,16 +41,18 @@ def listen(host: str, port: int) -> socket.socket:
     return sock
 
 
-def url_of(sock: socket.socket) -> str:
+def url_of(sock: socket.socket, secure: bool = False) -> str:
     host, port = sock.getsockname()[:2]
-    return f"http://[{host}]:{port}" if ":" in host else f"http://{host}:{port}"
+    at = f"[{host}]" if ":" in host else host
+    return f"http{'s' if secure else ''}://{at}:{port}"
 
 
-async def serve(app: Any, sock: socket.socket, stop: asyncio.Event) -> None:
-    """Until `stop` is set; streams that are still open then have a second to end."""
+async def serve(app: Any, sock: socket.socket, stop: asyncio.Event, certificate: Certificate | None = None) -> None:
+    """Until `stop` is set; streams that are still open then have a second to end. With a certificate: HTTPS."""
     config = Config(
         app, log_level="warning", lifespan="off", access_log=False, timeout_graceful_shutdown=1,
         limit_concurrency=OPEN_AT_ONCE, server_header=False,
+        ssl_certfile=certificate and certificate.chain, ssl_keyfile=certificate and certificate.key,
     )  # fmt: skip
     server = _Server(config)
     serving = asyncio.create_task(server.serve(sockets=[sock]))

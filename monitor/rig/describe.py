@@ -9,7 +9,7 @@ from monitor.rig.defaults import said as valued
 from monitor.rig.doubts import Said, computed_heel_l, doubts, highest_draw_l_min
 from monitor.rig.feed_tables import FeedSettings, ModbusFeed, MqttFeed, RecordedFeed, SerialFeed, SimulatedFeed
 from monitor.rig.gains import gains
-from monitor.rig.model import Pump, Rig, Signal
+from monitor.rig.model import Pump, Rig, Signal, is_loopback
 from monitor.rig.tank_tables import LevelSignal
 from monitor.tank.level import USUAL_WATER_C, water_density_kg_m3
 from monitor.tank.outlet import submergence_m
@@ -196,7 +196,7 @@ def _rest(rig: Rig) -> Iterator[str]:
     yield f"people read {units} units, language {rig.about.language}, {rig.about.timezone or 'local'} time"
     yield f"shutting down in an orderly way takes {write_time(rig.warn.act_time_s)}"
     yield f"journal: {rig.journal.file}"
-    yield f"page: http://{rig.page.listen}/"
+    yield f"page: http{'' if is_loopback(rig.page.host) else 's'}://{rig.page.listen}/"
     broker = rig.broker
     yield f"notices go to {broker.url}" if broker else "notices go nowhere, there is no broker"
     permit = "published; it advises a relay and is no safety device" if rig.notices.permit else "off"

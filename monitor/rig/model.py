@@ -1,5 +1,6 @@
 """The whole rig, as the rest of the program sees it: frozen, checked, in the program's units."""
 
+import re
 from collections import Counter
 from ipaddress import ip_address
 from pathlib import Path
@@ -127,13 +128,31 @@ class Journal(Table):
 
 
 def _listen(value: Any) -> str:
-    expected = '"127.0.0.1:8321": an address of this machine only, until devices can be paired'
+    expected = '"127.0.0.1:8321" for this machine only, or "0.0.0.0:8321" for paired devices'
     host, _, port = value.rpartition(":") if isinstance(value, str) else ("", "", "")
     if not (port.isascii() and port.isdigit() and len(port) <= 5 and int(port) <= 65535) or not host:
         raise fault(shown(value), expected)
-    if not is_loopback(host.strip("[]")):
-        raise fault(f"{shown(value)}, which others can reach", expected)
+    if not _is_address(host.strip("[]")):
+        raise fault(f"{shown(value)}, which is no address", expected)
     return str(value)
+
+
+def _is_address(host: str) -> bool:
+    try:
+        return host == "localhost" or bool(ip_address(host))
+    except ValueError:
+        return False
+
+
+HOST_NAMES = 'names of this machine such as ["holdwater.local"]'
+_HOST_NAME = re.compile(r"[A-Za-z0-9]([A-Za-z0-9.-]{0,60}[A-Za-z0-9])?")
+
+
+def _host_names(value: Any) -> tuple[str, ...]:
+    names = value if isinstance(value, list) and len(value) <= 16 else [None]
+    if not all(isinstance(name, str) and _HOST_NAME.fullmatch(name) for name in names):
+        raise fault(shown(value), HOST_NAMES)
+    return tuple(names)
 
 
 def is_loopback(host: str) -> bool:
@@ -148,6 +167,16 @@ class Page(Table):
     """[page]"""
 
     listen: Annotated[str, BeforeValidator(_listen)] = Field("127.0.0.1:8321", description='"127.0.0.1:8321"')
+    names: Annotated[tuple[str, ...], BeforeValidator(_host_names)] = Field((), description=HOST_NAMES)
+    certificate: File | None = Field(None, description="a certificate's file, in PEM")
+    key: File | None = Field(None, validate_default=True, description="the certificate's key, a file in PEM")
+
+    @field_validator("key")
+    @classmethod
+    def _both_or_none(cls, key: Path | None, info: ValidationInfo) -> Path | None:
+        if (key is None) != (info.data.get("certificate") is None):
+            raise fault("one of certificate and key", "both, or none: then one is made")
+        return key
 
     @property
     def host(self) -> str:

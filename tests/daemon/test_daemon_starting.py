@@ -3,7 +3,6 @@
 import socket
 from pathlib import Path
 
-import pytest
 from daemons import command, holdwater, write_rig
 from waiting import until
 
@@ -42,18 +41,17 @@ def test_a_second_daemon_on_one_journal(tmp_path: Path) -> None:
 def test_every_fault_of_a_rig_file_at_once(tmp_path: Path) -> None:
     rig = write_rig(tmp_path / "rig.toml", NOWHERE, heel="400 gal")
     text = rig.read_text("utf-8").replace('draw = "6 gpm"', 'draw = "7 gal"\ncolour = "red"')
-    rig.write_text(text.replace('listen = "127.0.0.1:0"', 'listen = "0.0.0.0:8321"'), "utf-8")
+    rig.write_text(text.replace('listen = "127.0.0.1:0"', 'listen = "0.0.0.0:port"'), "utf-8")
     said = refused(rig)
-    for found in ("heel", "draw", '"7 gal"', "colour", "0.0.0.0:8321"):
+    for found in ("heel", "draw", '"7 gal"', "colour", "0.0.0.0:port"):
         assert found in said
     assert said.count("expected") >= 4
 
 
-@pytest.mark.parametrize("address", ["0.0.0.0:8321", "192.168.1.7:8321", "[::]:8321", "example.org:80"])
-def test_an_address_that_others_can_reach(tmp_path: Path, address: str) -> None:
-    said = refused(write_rig(tmp_path / "rig.toml", NOWHERE, listen=address))
-    assert address in said
-    assert "until devices can be paired" in said
+def test_an_address_has_to_be_one(tmp_path: Path) -> None:
+    said = refused(write_rig(tmp_path / "rig.toml", NOWHERE, listen="example.org:80"))
+    assert "example.org:80" in said
+    assert "no address" in said
 
 
 def test_no_feed(tmp_path: Path) -> None:

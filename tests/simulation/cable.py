@@ -1,7 +1,6 @@
 """A serial line that can be pulled out, and a port on it that is used as pyserial's is."""
 
 import errno
-from collections.abc import Callable
 from typing import Any, Self
 
 import serial
@@ -17,13 +16,11 @@ class Cable:
         self.plugged = True
         self.plugged_since_s = 0.0
         self.coming = bytearray()
-        self._wake: Callable[[], None] = lambda: None
 
     def write(self, line: bytes) -> None:
         if self.plugged:
             self.coming += line
             del self.coming[:-HELD]
-            self._wake()
 
     def pull_out(self) -> None:
         self.plugged = False
@@ -32,11 +29,10 @@ class Cable:
     def plug_in(self, now_s: float) -> None:
         self.plugged, self.plugged_since_s = True, now_s
 
-    def open(self, wake: Callable[[], None]) -> "Port":
+    def open(self, _port: str, _baud: int) -> "Port":
         if not self.plugged:
             raise serial.SerialException(errno.ENOENT, "could not open port: No such file or directory")
         self.coming.clear()
-        self._wake = wake
         return Port(self)
 
 

@@ -23,7 +23,7 @@ from tests.simulation.throws import Throws
 
 LIFE_S = 1800.0
 PUMP_S = 0.125
-LATEST_BEGIN_S = 5400
+LATEST_BEGIN_S = 5400.0
 
 
 class Lived(NamedTuple):
@@ -47,7 +47,7 @@ class Life:
         self.log: list[str] = []
         self._digest = hashlib.sha256()
         self.story = random_shift(seed, rng.choice(FAMILIES), fault="mixed", hours=2.5)
-        self.began_at = self.story.start_at + float(rng.randrange(LATEST_BEGIN_S))
+        self.began_at = self.story.start_at + rng.uniform(0.0, LATEST_BEGIN_S)
         self.nodes = [node.name for node in self.story.aboard.nodes]
         self.pumps = [pump.name for pump in self.story.world.pumps]
         self.wired = {node for node in self.nodes if rng.random() < 0.3}
@@ -91,9 +91,9 @@ class Life:
 
     async def _lived(self) -> None:
         self.broker.heard.append(self._told)
-        self.story.skip(self.began_at)
-        for node in self.nodes:
-            self.says_up(node)
+        for event in self.story.advance(self.began_at):
+            if event.get("alive") == "up" and event["node"] not in self.wired:
+                self.broker.publish(f"holdwater/{event['node']}/alive", b"up", True)
         self.process.start()
         self.throws.begin()
         due_s = 0.0

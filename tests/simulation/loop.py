@@ -9,8 +9,8 @@ from typing import Any
 
 from monitor.worker import Steps
 
-POLL_S = (0.1, 0.5)
-"""How long a worker that would block on its socket or port is away when nothing comes."""
+POLL_S = (0.03, 0.25)
+"""How long a worker that would block on its socket or port is away."""
 
 
 class Killed(BaseException):
@@ -68,8 +68,6 @@ class Hands:
     def __init__(self, loop: Loop, rng: Random, on_killed: Callable[[], None]) -> None:
         self.loop, self.rng, self.on_killed = loop, rng, on_killed
         self.dead = False
-        self.at_work: Worker | None = None
-        """Who is in the middle of a step."""
 
     def hire(self, name: str, steps: Callable[[], Steps]) -> "Worker":
         return Worker(name, steps, self)
@@ -83,17 +81,16 @@ class Worker:
         self._hands = hands
         self._steps = steps()
         self._due: asyncio.TimerHandle | None = None
-        self._closed = self._called = False
+        self._closed = False
 
     def start(self) -> None:
         self._after(0.0)
 
     def wake(self) -> None:
         """A thread is not up at once either."""
-        if self._due is not None and not self._called:
-            self._called = True
+        if self._due is not None:
             self._due.cancel()
-            self._after(self._hands.rng.uniform(0.0, 0.01))
+            self._after(self._hands.rng.uniform(0.0, 0.005))
 
     def close(self, within_s: float = 1.0) -> None:
         self._closed = True
@@ -108,7 +105,6 @@ class Worker:
     def _step(self) -> None:
         if self._closed or self._hands.dead:
             return
-        self._hands.at_work, self._called = self, False
         try:
             wait_s = next(self._steps)
         except StopIteration:

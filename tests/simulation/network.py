@@ -44,6 +44,9 @@ class Broker:
         self.heard: list[Callable[[str, bytes, bool], None]] = []
         """Whoever else listens: topic, payload, retained."""
 
+    def client(self, *_: Any) -> "Client":
+        return Client(self)
+
     def stop(self, forgets: bool) -> None:
         """Everybody's connection ends; wills are of no use when there is nobody to tell."""
         self.up = False
@@ -91,8 +94,8 @@ class Broker:
 class Client:
     """What this program uses of paho's Client."""
 
-    def __init__(self, broker: Broker, wake: Callable[[], None] = lambda: None) -> None:
-        self.broker, self._wake = broker, wake
+    def __init__(self, broker: Broker) -> None:
+        self.broker = broker
         self.will: tuple[str, bytes, bool] | None = None
         self.on_connect: Any = None
         self.on_subscribe: Any = None
@@ -139,7 +142,6 @@ class Client:
     def offer(self, topic: str, payload: bytes, retained: bool) -> None:
         if any(topic_matches_sub(each, topic) for each in self._topics):
             self._coming.append((topic, payload, retained))
-            self._wake()
 
     def publish(self, topic: str, payload: Any = None, qos: int = 0, retain: bool = False) -> None:
         if self.ended == SUCCESS and not self.broker.cut and self in self.broker.clients:

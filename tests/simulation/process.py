@@ -12,7 +12,7 @@ from monitor.machine import Machine
 from monitor.pages.guard import App
 from monitor.readings import Event
 from monitor.rig.load import load
-from tests.simulation.cable import Cable, Port
+from tests.simulation.cable import Cable
 from tests.simulation.disk import Disk
 from tests.simulation.loop import Hands, Loop
 from tests.simulation.network import Broker, Client
@@ -56,7 +56,7 @@ class Process:
         self._hands = Hands(self.loop, self.rng, self._die_writing)
         self._clients: list[Client] = []
         machine = Machine(
-            self.clocks.monotonic, self.clocks.wall, self._hands.hire, self._client, self._port,  # type: ignore[arg-type]
+            self.clocks.monotonic, self.clocks.wall, self._hands.hire, self._client, self.cable.open,  # type: ignore[arg-type]
             self.disk.connect, self.disk.sync,
         )  # fmt: skip
         self.daemon = daemon = Daemon(load(self.rig_file), self.rig_file, machine)
@@ -107,17 +107,9 @@ class Process:
         self.killed_by_disk()
 
     def _client(self, broker: Any) -> Client:
-        client = Client(self.broker, self._caller())
+        client = Client(self.broker)
         self._clients.append(client)
         return client
-
-    def _port(self, _name: str, _baud: int) -> Port:
-        return self.cable.open(self._caller())
-
-    def _caller(self) -> Callable[[], None]:
-        """Whoever connects is woken when something comes."""
-        worker = self._hands.at_work
-        return worker.wake if worker is not None else lambda: None
 
     async def _serve(self, app: App, stop: asyncio.Event) -> None:
         self.app = app

@@ -1,0 +1,45 @@
+"""A tablet is paired and shows the crew page, from another address than loopback where there is one."""
+
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from daemons import command, holdwater, write_rig
+from playwright.sync_api import Browser, expect
+
+from monitor.pages.certificate import _addresses
+
+pytestmark = pytest.mark.browser
+
+
+def test_a_tablet_is_paired_stays_awake_and_can_install_the_page(chromium: Browser, tmp_path: Path) -> None:
+    rig = write_rig(tmp_path / "rig.toml", 'serial = "/dev/nowhere"', listen="0.0.0.0:0")
+    with holdwater(tmp_path, "run", rig) as daemon:
+        host = next((found for found in sorted(_addresses("0.0.0.0")) if not found.startswith("127.")), "127.0.0.1")
+        url = f"https://{host}:{daemon.url.rpartition(':')[2]}"
+        shown = command("pair", rig).stdout
+        code = shown.split("type  ")[1].split()[0]
+        # the tablet trusts the rig's certificate; here that is said to the browser, which checks nothing then
+        context = chromium.new_context(ignore_https_errors=True, viewport={"width": 800, "height": 1280})
+        page = context.new_page()
+        wrong: list[str] = []
+        page.on("pageerror", lambda error: wrong.append(str(error)))
+        page.goto(url)
+        expect(page).to_have_url(f"{url}/pair")
+        assert Axe().run(page).response["violations"] == []
+        page.goto("about:blank")
+        page.goto(f"{url}/pair#{code}")
+        expect(page.locator("#code")).to_have_value(code)
+        expect(page).to_have_url(f"{url}/pair")
+        page.fill("#name", "Tablet")
+        page.click("button")
+        expect(page).to_have_url(f"{url}/")
+        assert page.evaluate("isSecureContext && 'wakeLock' in navigator")
+        manifest = page.evaluate(
+            "fetch(document.querySelector('link[rel=manifest]').href).then((answer) => answer.json())"
+        )
+        assert manifest["start_url"].startswith("/")
+        assert page.evaluate("fetch('/api/state').then((answer) => answer.status)") == 200
+        assert page.evaluate("document.cookie") == ""
+        assert wrong == []
+        context.close()
