@@ -2,11 +2,13 @@
 
 import os
 import re
+import signal
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from daemons import Holdwater, holdwater
+from brokers import Mosquitto
+from daemons import Holdwater, holdwater, write_rig
 from playwright.sync_api import Page, expect
 from stub_server import load
 from waiting import until
@@ -59,6 +61,32 @@ def test_a_killed_daemon_covers_the_page(demo: Holdwater, page: Page, told: list
     demo.process.kill()
     expect(page.locator(".silence")).to_be_visible(timeout=4_000)
     assert page.evaluate(COVERED)
+
+
+def test_a_daemon_that_hangs_covers_the_page_and_uncovers_it_when_it_goes_on(demo: Holdwater, page: Page) -> None:
+    page.goto(demo.url)
+    expect(page.locator(".digits").first).to_have_text(re.compile(r"\d"), timeout=15_000)
+    demo.tell(signal.SIGSTOP)
+    try:
+        expect(page.locator(".silence")).to_be_visible(timeout=4_000)
+    finally:
+        demo.tell(signal.SIGCONT)
+    expect(page.locator(".silence")).to_be_hidden(timeout=15_000)
+
+
+@pytest.mark.broker
+def test_a_broker_that_is_gone_is_seen_on_the_page(tmp_path: Path, page: Page) -> None:
+    broker = Mosquitto(tmp_path)
+    rig = write_rig(tmp_path / "rig.toml", f'mqtt = "{broker.url}"')
+    with holdwater(tmp_path / "run", "run", rig) as daemon:
+        try:
+            until(lambda: all(feed["ok"] for feed in [*daemon.state()["feeds"], daemon.state()["notices"]]), 20.0)
+            page.goto(daemon.url)
+            expect(page.locator(".head-label").first).to_be_visible(timeout=15_000)
+            expect(page.locator(".top-trouble")).to_be_hidden()
+        finally:
+            broker.kill()
+        expect(page.locator(".top-trouble")).to_contain_text("No readings by mqtt 1, and 1 more", timeout=5_000)
 
 
 def test_the_examples_have_what_a_daemon_says(demo: Holdwater) -> None:
