@@ -27,6 +27,7 @@ const SAID = {
   full: () => t("advice.full"),
   no_supply: (w) => (w.lasts_s > 0 ? t("advice.no_supply", { lasts: say.span(w.lasts_s) }) : t("advice.no_supply_dry")),
   idle: () => t("advice.idle"),
+  unmetered: () => t("advice.unmetered"),
   unknown: () => t("advice.unknown"),
 };
 

@@ -7,10 +7,9 @@ from monitor.balance.pumps import PumpWatch
 from monitor.balance.supply import LEAST_L_MIN
 from monitor.core.core import Core
 from monitor.core.signals import Signal
+from monitor.core.trend import STEADY_L_MIN, trend
 from monitor.forecast.advice import Advice, InUse, Water, advise
 from monitor.rig.hose_tables import Hose
-
-FALLS_L_MIN = 0.6
 
 
 def standing(core: Core, at: float) -> dict[str, Any]:
@@ -81,11 +80,10 @@ def _water(core: Core, belief: Belief | None, net: float | None) -> dict[str, An
     if belief is None:
         return {"height_m": None, "trend": None, "full_in_s": None, "band_in_s": None}
     marks, volume = core.outlook.marks, belief.volume_l
-    trend = None if net is None else "falling" if net < -FALLS_L_MIN else "rising" if net > FALLS_L_MIN else "holding"
-    rising = net is not None and net > FALLS_L_MIN
+    rising = net is not None and net > STEADY_L_MIN
     return {
         "height_m": round(core.balance.tank.height_m(volume), 4),
-        "trend": trend,
+        "trend": trend(net, core.past[-13:], max((p.state_since or 0.0 for p in core.pumps), default=0.0)),
         "full_in_s": round(60.0 * (marks.full - volume) / net, 1) if rising and net and volume < marks.full else None,
         "band_in_s": round(60.0 * (marks.band_low - volume) / net, 1)
         if rising and net and volume < marks.band_low
@@ -153,7 +151,7 @@ def _advice(core: Core, at: float, belief: Belief | None) -> dict[str, Any] | No
         return {"say": "unknown", "with": {}}
     inflow = core.outlook.inflow_l_min(belief)
     if inflow is None:
-        return {"say": "unknown", "with": {}}
+        return {"say": "unmetered", "with": {}}
     marks = core.outlook.marks
     water = Water(belief.volume_l, marks.heel, marks.band_low, marks.full, inflow + belief.unmetered_l_min)
     said: Advice = advise(water, [InUse(name, rate) for name, rate, _ in core.outlook.in_use(at)])

@@ -231,7 +231,7 @@ def calm_states() -> dict[str, State]:
         "full": state("Full, the float valve has shut", 300, 0.0, supply=supply("closed", 0.0), advice=say("full")),
         "idle": state("Nothing draws, nothing comes in", 160, 0.0, supply=supply("none", 0.0), advice=say("idle")),
         "no-meter": state("No meter in the rig file", 118, None, both, supply=supply("absent", None),
-                          dry={"p05": 480.0, "p50": 840.0, "p95": 1500.0}),
+                          dry={"p05": 480.0, "p50": 840.0, "p95": 1500.0}, advice=say("unmetered")),
         "long-names": state("Three pumps with long names, metric, Spanish", 112, 4.2,
                             pumps((GRANDSTAND, FOOD), LONG), rig=rig(**METRIC),
                             advice=say("stop_to_hold", stop=[GRANDSTAND], keep=[FOOD], volume_l=112 * GAL)),
@@ -343,6 +343,10 @@ def alarm_states() -> dict[str, State]:
 
 def all_states() -> dict[str, State]:
     made = {**calm_states(), **unknowing_states(), **alarm_states()}
+    unmetered = made["no-meter"]  # the net flow is not known, and the volume falls
+    volume = unmetered["forecast"]["volume_l"]
+    unmetered["water"]["trend"] = "falling"
+    unmetered["past"] = past(volume, 4.0, round(-(volume - HEEL) / 14, 2))
     starved = made["pump-starved"]  # the balance says falling, the level stands: nothing can be said
     starved["forecast"] |= {"net_l_min": None, "dry_if_kept_s": None, "dry_flat_out_s": None}
     starved["water"] |= {"trend": "holding", "full_in_s": None}

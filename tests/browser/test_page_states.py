@@ -118,6 +118,9 @@ def test_the_trend_is_that_of_the_net_flow_and_of_the_past(state: State) -> None
     if net is not None:
         assert trend == ("falling" if net < -HOLDS_L_MIN else "rising" if net > HOLDS_L_MIN else "holding")
     points = [(at, volume) for at, volume, _ in state["past"]["points"] if volume is not None]
+    if net is None and trend == "falling":
+        expected = -(points[-1][1] - state["rig"]["heel_l"]) / (state["forecast"]["dry_s"]["p50"] / 60)
+        assert isclose((points[-1][1] - points[-13][1]) / 2, expected, rel_tol=0.1), "it falls as the forecast says"
     if net is not None and len(points) > 20:
         fell_l_min = (points[-1][1] - points[-13][1]) / 2
         assert isclose(fell_l_min, net, abs_tol=0.6), "the last two minutes of the past fall as the net flow says"
