@@ -11,11 +11,12 @@ from monitor.commands.calibrating import calibrate
 from monitor.commands.cutting import cutting
 from monitor.commands.journal import journal
 from monitor.commands.pairing import devices, pair
+from monitor.commands.planning import plan
 from monitor.commands.replaying import check, replay
 from monitor.commands.signals import watch
 from monitor.commands.watching import demo, run
 
-COMMANDS = (run, demo, check, replay, journal, cutting, calibrate, adopt, watch, pair, devices)
+COMMANDS = (run, demo, check, replay, journal, cutting, calibrate, adopt, watch, pair, devices, plan)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})

@@ -15,10 +15,11 @@ from monitor.planning.supply import Tap
 
 STEP_S = 60.0
 DAYS = 200
-GUESS_DAYS = 2.0  # how many seen days the stated guess weighs as much as
+GUESS_DAYS = 1.0  # how many seen days the stated guess weighs as much as
 AT_GUN_S, AWAY_S = 540.0, 150.0  # how long a hand stays at the gun and away from it; a stated guess
-WANDERS, WANDERS_S = 0.08, 1800.0  # how a tap wanders within a day, as a share, and how long it remembers
+WANDERS, WANDERS_S = 0.05, 1800.0  # how a tap wanders within a day, as a share, and how long it remembers
 QUANTILES = (0.05, 0.25, 0.5, 0.75, 0.95)
+DRAW_SPREAD = 0.06  # how far a draw in the rig file may be off, as a share; a stated guess
 SURE = 0.9
 MOST_WORK_S = MOST_WAIT_S = 16 * 3600.0
 KEEPS = exp(-STEP_S / WANDERS_S)
@@ -32,22 +33,40 @@ class Share(NamedTuple):
     sd: float
 
 
-# stated guesses, no published source; three seen days outweigh them
+# stated guesses, no published source; they weigh as much as one day that was seen
 KINDS: dict[str, Share] = {
-    "flat": Share(0.75, 0.13),  # flat work with a surface cleaner
-    "walls": Share(0.6, 0.18),
-    "rinsing": Share(0.5, 0.2),
-    "mixed": Share(0.62, 0.2),
+    "flat": Share(0.75, 0.1),  # flat work with a surface cleaner
+    "walls": Share(0.6, 0.13),
+    "rinsing": Share(0.5, 0.15),
+    "mixed": Share(0.62, 0.14),
 }
 
 
-def learned(kind: str, seen: Sequence[float]) -> Share:
-    """A kind of work's share after the days seen: the guess fades as they come."""
+class Worked(NamedTuple):
+    """One pump on one day that was lived: its share of trigger time, and how long was worked (s)."""
+
+    share: float
+    worked_s: float
+
+
+def learned(kind: str, seen: Sequence[Worked]) -> Share:
+    """A kind of work's share after the days seen: the guess fades as they come.
+
+    What coming and going within so short a day explains is taken off their spread, since every planned day has its own.
+    """
     guess = KINDS[kind]
     weight = GUESS_DAYS + len(seen)
-    mean = (GUESS_DAYS * guess.mean + sum(seen)) / weight
-    var = (GUESS_DAYS * guess.sd**2 + sum((s - mean) ** 2 for s in seen)) / weight
+    mean = (GUESS_DAYS * guess.mean + sum(each.share for each in seen)) / weight
+    apart = sum(max(0.0, (each.share - mean) ** 2 - _within(mean, each.worked_s)) for each in seen)
+    var = (GUESS_DAYS * guess.sd**2 + apart) / weight
     return Share(mean, (var * (1.0 + 1.0 / weight)) ** 0.5)
+
+
+def _within(mean: float, worked_s: float) -> float:
+    """The variance of a day's share that comes of a hand's coming and going alone: an on-off process, averaged."""
+    at_gun = AT_GUN_S / (AT_GUN_S + AWAY_S)
+    remembers_s = AT_GUN_S * AWAY_S / (AT_GUN_S + AWAY_S)
+    return mean**2 * (1.0 - at_gun) / at_gun * min(1.0, 2.0 * remembers_s / max(worked_s, 1.0))
 
 
 class Gun(NamedTuple):
@@ -109,7 +128,7 @@ class Plan(NamedTuple):
 
 
 class _Played(NamedTuple):
-    """One day: when the first wait came (s worked, inf for never), the waits, what they took, and the water over time."""
+    """One day: when the first wait came (s worked, inf for never), the waits, what they took, the water over time."""
 
     worked_s: float
     waits: int

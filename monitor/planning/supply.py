@@ -10,6 +10,7 @@ from typing import Literal, NamedTuple
 
 from monitor.planning.hoses import GRAVITY_PA_PER_M, flow_l_min
 
+MOST_L_MIN = 400.0  # no garden tap and no hydrant hose of this trade gives more
 BUCKET_MARK = 0.03  # how well a bucket's mark is met, as a share; common practice, no published source
 CLICK_S = 0.4  # how well a thumb starts and stops a watch; common practice, no published source
 HOSE_UNKNOWN = 0.15  # age, couplings and washers between gauge and tank, as a share; common practice

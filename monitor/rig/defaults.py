@@ -15,6 +15,7 @@ DIMENSIONS: dict[str, Dimension] = {
     "_l": "volume",
     "_pa": "pressure",
     "_m": "length",
+    "_kg": "mass",
     "_c": "temperature",
 }
 LEFT_OPEN = {"timezone": "the system's", "mqtt": "the broker of the first mqtt feed"}
@@ -35,6 +36,8 @@ def placed(rig: Rig) -> Iterator[tuple[str, Table]]:
     yield "[journal]", rig.journal
     yield "[page]", rig.page
     yield "[notices]", rig.notices
+    if rig.tow is not None:
+        yield "[tow]", rig.tow
 
 
 def _numbered(name: str, tables: tuple[Table, ...], always: bool = False) -> Iterator[tuple[str, Table]]:

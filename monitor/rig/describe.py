@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from textwrap import wrap
 
+from monitor.planning import haul
 from monitor.quantities import write_time
 from monitor.rig.defaults import defaults
 from monitor.rig.defaults import said as valued
@@ -62,6 +63,11 @@ def _tank(rig: Rig, said: Said) -> Iterator[str]:
             f"Water at the tow limit weighs {said(mass_kg, 'mass')}. In a part-full tank it moves, and with it the "
             "weight on the tongue: the makers' limits for trailer and hitch come first."
         )
+
+
+    if rig.tow is not None:
+        room_l = haul.most_water_l(rig.tow.load, water_density_kg_m3(USUAL_WATER_C))
+        yield f"The plate, less the empty rig, fuel and chemicals, leaves room for {said(room_l, 'volume')} of water."
 
 
 def _sizes(rig: Rig) -> Iterator[str]:

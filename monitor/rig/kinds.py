@@ -48,6 +48,7 @@ LARGEST: dict[Dimension, float] = {
     "temperature": 1e3,
     "k_factor": 1e6,
     "frequency": 1e6,
+    "mass": 1e5,
 }
 SMALLEST = 1e-4
 
@@ -134,6 +135,8 @@ HoseLength = Annotated[float, BeforeValidator(quantity("length", "more", most=10
 LengthOrNone = Annotated[float, BeforeValidator(quantity("length", "zero"))]
 Offset = Annotated[float, BeforeValidator(quantity("length"))]
 Pressure = Annotated[float, BeforeValidator(quantity("pressure", "more"))]
+Mass = Annotated[float, BeforeValidator(quantity("mass", "more"))]
+MassOrNone = Annotated[float, BeforeValidator(quantity("mass", "zero"))]
 Span = Annotated[float, BeforeValidator(quantity("time", "more"))]
 Temperature = Annotated[float, BeforeValidator(quantity("temperature"))]
 KFactor = Annotated[float, BeforeValidator(quantity("k_factor", "more"))]

@@ -13,9 +13,10 @@ from monitor.rig.model import About, Extra, Journal, Page, Pump, Rig, Supply, Wa
 from monitor.rig.notice_tables import Notices
 from monitor.rig.tables import TABLE, Tables, unknown
 from monitor.rig.tank_tables import LevelSignal, Tank
+from monitor.rig.tow_table import Tow
 
 LARGEST_FILE = 1_000_000
-TABLES = ("rig", "tank", "supply", "pump", "extra", "warn", "feed", "journal", "page", "notices")
+TABLES = ("rig", "tank", "supply", "pump", "extra", "warn", "feed", "journal", "page", "notices", "tow")
 
 
 def load(path: Path | str) -> Rig:
@@ -77,6 +78,7 @@ def _rig(tables: Tables, raw: dict[str, Any]) -> Rig | None:
     journal = tables.one("[journal]", Journal, raw.get("journal", {}))
     page = tables.one("[page]", Page, raw.get("page", {}))
     notices = tables.one("[notices]", Notices, raw.get("notices", {}))
+    tow = tables.one("[tow]", Tow, raw["tow"]) if "tow" in raw else None
     tables.faults += checks(Draft(tank, levels, supply, pumps, extra, feeds, notices))
     if not (about and tank and extra and warn and journal and page and notices) or tables.faults:
         return None
@@ -91,6 +93,7 @@ def _rig(tables: Tables, raw: dict[str, Any]) -> Rig | None:
         journal=journal,
         page=page,
         notices=notices,
+        tow=tow,
     )
 
 

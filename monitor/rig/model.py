@@ -12,9 +12,10 @@ from monitor.quantities import L_PER_GAL
 from monitor.rig.faults import fault, shown
 from monitor.rig.feed_tables import Broker, FeedSettings, MqttFeed
 from monitor.rig.hose_tables import Hose
-from monitor.rig.kinds import Above, File, Flow, KFactor, Reading, Span, Table, Text, TimeZone, Volume
+from monitor.rig.kinds import Above, File, Flow, KFactor, Pressure, Reading, Span, Table, Text, TimeZone, Volume
 from monitor.rig.notice_tables import Notices
 from monitor.rig.tank_tables import VOLUME, Tank, volumes
+from monitor.rig.tow_table import Tow
 
 READING = 'a reading\'s name such as "tank/level"'
 SIGNAL = 'a reading\'s name, or { reading = "rides/pressure", above = "20 psi" }'
@@ -102,6 +103,7 @@ class Pump(Table):
     drawing: Says | None = Field(None, description=SIGNAL)
     suction: Reading | None = Field(None, description=READING)
     bypass: Bypass = Field(default_factory=lambda: Bypass(), description='{ to = "inlet", time = "3 min" }')
+    pressure_pa: Pressure | None = Field(None, alias="pressure", description='a pressure such as "3000 psi"')
     hose: Hose | None = Field(None, description='{ bore = "3/8 in", length = "150 ft", rated = "4000 psi" }')
 
 
@@ -200,6 +202,7 @@ class Rig(Table):
     journal: Journal
     page: Page
     notices: Notices
+    tow: Tow | None = None
 
     @property
     def named_feeds(self) -> tuple[tuple[str, FeedSettings], ...]:

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from monitor.planning.day import KINDS, Gun, Share, Stretch, Vessel, carried, learned, plan, stretches
+from monitor.planning.day import KINDS, Gun, Share, Stretch, Vessel, Worked, carried, learned, plan, stretches
 from monitor.planning.supply import Tap
 
 VESSEL = Vessel(heel_l=100.0, resumes_l=400.0, starts_closing_l=1000.0, full_l=1000.0)
@@ -68,8 +68,8 @@ def test_which_pumps_go_together():
 
 
 def test_what_was_seen_outweighs_the_guess():
-    seen = learned("walls", [0.3] * 20)
-    assert seen.mean == pytest.approx(0.33, abs=0.01)
+    seen = learned("walls", [Worked(0.3, 14_400.0)] * 20)
+    assert seen.mean == pytest.approx(0.32, abs=0.01)
     assert seen.sd < KINDS["walls"].sd
     assert learned("walls", []).mean == KINDS["walls"].mean
 
