@@ -16,6 +16,10 @@ from stub_server import load
 pytestmark = pytest.mark.browser
 
 FAR_MM, DIGITS_MM, TARGET_PX = 15.0, 25.0, 110
+SHEETS = {
+    "act.rinsing": "falling", "act.soaping": "long-names", "act.quiet": "level-uncertain", "act.packing": "packing-up",
+    "act.new_place": "falling", "act.permit": "permit-stopped", "act.more": "parts-broken",
+}  # fmt: skip
 
 # What is seen, as plain data: the height of a capital in each text, boxes, overflow, and all the words.
 MEASURE = """() => {
@@ -167,3 +171,22 @@ def test_long_names_are_cut_in_their_row_not_across_the_page(tablet: Held) -> No
     state["forecast"]["draw_l_min"] = {name: 22.7, "Stalls": 0.0, "Stands": 0.0}
     tablet.show(state)
     assert cramped(tablet.page.evaluate(MEASURE)) == []
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_what_is_touched_in_the_sheets_is_large_enough(held_pages: dict[str, Held], size: str, language: str) -> None:
+    """Gloves and wet fingers: 110 px, and no sheet scrolls sideways."""
+    held, small = held_pages[size], []
+    sides = "() => [...document.querySelectorAll('.sheet .job:not(.sheet-close), .sheet .ask')].map((node) => {"
+    sides += " const box = node.getBoundingClientRect(); return [node.textContent, Math.min(box.width, box.height)]; })"
+    over = "() => { const body = document.querySelector('.sheet-body'); return body.scrollWidth - body.clientWidth; }"
+    for key, state in SHEETS.items():
+        held.show(state, language)
+        held.page.evaluate("(key) => held.runs()[key]()", key)
+        seen = held.page.evaluate(sides)
+        assert seen, key
+        small += [(key, text, side) for text, side in seen if side < TARGET_PX - 0.5]
+        small += [(key, "scrolls sideways", over_px) for over_px in [held.page.evaluate(over)] if over_px > 1]
+        held.page.evaluate("() => held.sheet.close()")
+    assert small == []
