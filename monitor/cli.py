@@ -15,6 +15,7 @@ from monitor.commands.planning import plan
 from monitor.commands.replaying import check, replay
 from monitor.commands.signals import watch
 from monitor.commands.watching import demo, run
+from monitor.sparing import Sparing
 
 COMMANDS = (run, demo, check, replay, journal, cutting, calibrate, adopt, watch, pair, devices, plan)
 
@@ -23,7 +24,9 @@ COMMANDS = (run, demo, check, replay, journal, cutting, calibrate, adopt, watch,
 @click.version_option(__version__, prog_name="holdwater")
 def main() -> None:
     """Watches the water on an exterior-cleaning trailer. It advises; it is no safety device."""
-    logging.basicConfig(level=logging.INFO, format="%(levelname)s %(message)s", stream=sys.stderr)
+    said = logging.StreamHandler(sys.stderr)
+    said.addFilter(Sparing())
+    logging.basicConfig(level=logging.INFO, format="%(levelname)s %(message)s", handlers=[said])
 
 
 for command in COMMANDS:

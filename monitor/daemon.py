@@ -22,6 +22,7 @@ from monitor.changes import AlarmChange, Change
 from monitor.core import Core
 from monitor.core.owner import owner
 from monitor.core.standing import past, standing
+from monitor.faults import Faults
 from monitor.feeds.clock import LiveClock, WallWatch
 from monitor.feeds.feed import Feed, FeedStatus
 from monitor.feeds.inbox import Inbox
@@ -52,9 +53,15 @@ Serving: TypeAlias = Callable[[App, asyncio.Event], Awaitable[None]]
 """Serves the pages until the event is set."""
 
 ROUND_S = 0.2
+GIVES_UP_S = 30.0
+REPORT = "Restart it; report what the log says."
 LOOP_LATE_S = 5.0
 KEPT = ("feeds", "page", "journal", "notices")
 """Tables that take effect at the next start only."""
+
+
+class Undecided(Exception):
+    """A daemon that can't decide any more must not look alive."""
 
 
 class Daemon:
@@ -68,6 +75,7 @@ class Daemon:
         self.inbox = Inbox(self.clock)
         self.started_s = self.round_s = machine.monotonic()
         state_file = StateFile(rig.journal.file, machine.sync)
+        self.faults = Faults(machine.monotonic)
         self.core = self._begin(state_file)
         self.saver = Saver(state_file, self.started_s, machine.hire) if self.source == "live" else None
         self.feeds: list[Feed] = []
@@ -200,17 +208,19 @@ class Daemon:
             self.inbox.put(step)
         events, self._until = self.inbox.drain_to_now()
         changes: list[Change] = []
+        decided = False
         for event in events:
-            changes += self.core.take(event)
-        changes += self.core.advance(self._until)
+            with self.faults.held("deciding"):
+                changes += self.core.take(event)
+        with self.faults.held("deciding"):
+            changes += self.core.advance(self._until)
+            decided = True
         if events or changes:
             self.live.changed()
-        self.round_s = self.machine.monotonic()
-        if self.telling is not None:
-            self.telling.tell(self.round_s, self.core, changes, self.state_bytes)
-        if self.horn is not None:
-            self.horn.hear(self.round_s, self.core.board, bool(self.core.intake.moving))
-        self.systemd.alive(self.round_s)
+        if decided:  # else neither permit nor watchdog hears of it: the pumps' relay falls, systemd starts us anew
+            self._tell(changes)
+        elif self.machine.monotonic() - self.round_s > GIVES_UP_S:
+            raise Undecided("Nothing could be decided for too long; see the fault above. Ended, to be started anew.")
         if self.bench is not None:
             self.bench.believe(changes)
         for event in events:
@@ -218,6 +228,16 @@ class Daemon:
         for change in changes:
             self.journal.put(change)
         self._keep(changes)
+
+    def _tell(self, changes: list[Change]) -> None:
+        self.round_s = self.machine.monotonic()
+        with self.faults.held("notices"):
+            if self.telling is not None:
+                self.telling.tell(self.round_s, self.core, changes, self.state_bytes)
+        with self.faults.held("horn"):
+            if self.horn is not None:
+                self.horn.hear(self.round_s, self.core.board, bool(self.core.intake.moving))
+        self.systemd.alive(self.round_s)
 
     def _keep(self, changes: list[Change]) -> None:
         """What was learned goes into the state file now and then; a change of an alarm at once."""
@@ -320,11 +340,15 @@ class Daemon:
             *(_of_feed(status) for status in [*(feed.status() for feed in self.feeds), *told]),
             Part("journal", journal.ok, "" if journal.ok else journal.why, "" if journal.ok else journal.do),
             self._deciding(),
+            *(Part(of, False, f"The program has a fault in its {of}.", REPORT) for of in self.faults.parts()
+              if of != "deciding"),
             self._level(),
         ]
 
     def _deciding(self) -> Part:
         late_s = self.machine.monotonic() - self.round_s
+        if (fault := self.faults.recent("deciding")) is not None:
+            return Part("deciding", False, f"The program has a fault: {fault}.", REPORT)
         if late_s < LOOP_LATE_S:
             return Part("deciding", True)
         return Part("deciding", False, f"Nothing has been decided for {late_s:.0f} s.", "Restart the daemon.")

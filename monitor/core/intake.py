@@ -16,6 +16,7 @@ from monitor.rig.tank_tables import LevelSignal
 
 LATE_S = 5.0  # a level older than this is no level of now
 KEPT_UNKNOWN = 200
+KEPT_NODES = 200
 OF_ITSELF = ("rssi", "battery")
 HELD_SHARE = 0.5  # of the water assumed while a meter is silent: one sd of it; all of it together, not second by second
 
@@ -141,9 +142,7 @@ class Intake:
     # -- arrivals ---------------------------------------------------------------------------------------------
 
     def pack(self, pack: Pack) -> None:
-        node = self.nodes.get(pack.node)
-        if node is None:
-            node = self.nodes[pack.node] = Node(pack.node)
+        node = self._node(pack.node)
         if not pack.retained:
             node.hear(pack.at)
         honoured, late = pack.feed in self._honoured, False
@@ -162,6 +161,15 @@ class Intake:
             elif not old:
                 self._take(pack.at, when, signal, record)
 
+    def _node(self, name: str) -> Node:
+        """Beyond the rig's own, so many are kept; what more names say is taken as from strangers."""
+        node = self.nodes.get(name)
+        if node is None:
+            node = Node(name)
+            if len(self.nodes) < KEPT_NODES:
+                self.nodes[name] = node
+        return node
+
     def _of_the_node(self, node: Node, pack: Pack, record: Record) -> bool:
         """The node's own readings; True where its count says that this pack is older than the last."""
         own = record.name[len(node.name) + 1 :]
@@ -179,7 +187,7 @@ class Intake:
         return False
 
     def alive(self, alive: Alive) -> None:
-        node = self.nodes.setdefault(alive.node, Node(alive.node))
+        node = self._node(alive.node)
         node.worded = True
         if not alive.up:
             node.gone = True

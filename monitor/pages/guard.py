@@ -1,5 +1,6 @@
 """What every request passes first: who may ask, from where, and how much; and the headers every answer carries."""
 
+import asyncio
 from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any
 from urllib.parse import urlsplit
@@ -16,6 +17,7 @@ Send = Callable[[MutableMapping[str, Any]], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 MOST_BODY = 16_384
+BODY_S = 10.0
 LOOPBACK_NAMES = {"localhost", "127.0.0.1", "::1", "[::1]"}
 HEADERS = {
     b"content-security-policy": b"default-src 'self'; img-src 'self' data:; frame-ancestors 'none'; base-uri 'none'",
@@ -128,11 +130,15 @@ def _name(host: str) -> str:
 
 
 def _bounded(receive: Receive) -> Receive:
-    taken = 0
+    taken, more = 0, True
 
     async def bounded() -> MutableMapping[str, Any]:
-        nonlocal taken
-        message = await receive()
+        nonlocal taken, more
+        try:
+            message = await asyncio.wait_for(receive(), BODY_S if more else None)
+        except TimeoutError:
+            return {"type": "http.disconnect"}
+        more = more and message.get("more_body", False)
         taken += len(message.get("body", b""))
         if taken > MOST_BODY:
             return {"type": "http.disconnect"}

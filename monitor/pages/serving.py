@@ -11,6 +11,7 @@ import uvicorn
 from uvicorn.config import Config
 
 from monitor.pages.certificate import Certificate
+from monitor.pages.patience import Patient
 
 QUEUE = 64
 OPEN_AT_ONCE = 200
@@ -51,7 +52,7 @@ async def serve(app: Any, sock: socket.socket, stop: asyncio.Event, certificate:
     """Until `stop` is set; streams that are still open then have a second to end. With a certificate: HTTPS."""
     config = Config(
         app, log_level="warning", lifespan="off", access_log=False, timeout_graceful_shutdown=1,
-        limit_concurrency=OPEN_AT_ONCE, server_header=False,
+        http=Patient, limit_concurrency=OPEN_AT_ONCE, server_header=False,
         ssl_certfile=certificate and certificate.chain, ssl_keyfile=certificate and certificate.key,
     )  # fmt: skip
     server = _Server(config)

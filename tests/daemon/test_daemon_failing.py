@@ -6,23 +6,25 @@ from pathlib import Path
 import pytest
 from daemons import write_rig
 
-from monitor.daemon import Daemon
+from monitor.daemon import Daemon, Undecided
 from monitor.pages.serving import PortTaken, listen, url_of
 from monitor.rig.load import load
 
 
-def test_a_fault_in_a_decision_ends_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_fault_that_lets_nothing_be_decided_ends_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     daemon = Daemon(load(write_rig(tmp_path / "rig.toml", 'serial = "/dev/no-such-port"')))
     sock = listen("127.0.0.1", 0)
 
     def breaks(_: object) -> None:
         raise ArithmeticError("no such number")
 
+    monkeypatch.setattr("monitor.daemon.GIVES_UP_S", 0.0)
+
     async def lived() -> None:
-        await asyncio.wait_for(daemon.run(sock, lambda: monkeypatch.setattr(daemon.core, "take", breaks)), 20.0)
+        await asyncio.wait_for(daemon.run(sock, lambda: monkeypatch.setattr(daemon.core, "advance", breaks)), 20.0)
 
     daemon.inbox.reject("serial 1", "not-json", "so that there is something to take")
-    with pytest.raises(ArithmeticError, match="no such number"):
+    with pytest.raises(Undecided):
         asyncio.run(lived())
     assert daemon.journal.status().waiting == 0, "what had come is kept"
 
