@@ -27,6 +27,8 @@ from monitor.feeds.clock import LiveClock, WallWatch
 from monitor.feeds.feed import Feed, FeedStatus
 from monitor.feeds.inbox import Inbox
 from monitor.feeds.open import backstage_of, open_feeds, speed_of
+from monitor.journal.history import History
+from monitor.journal.retention import Keep
 from monitor.journal.writer import Journal
 from monitor.machine import Machine
 from monitor.notices import horn
@@ -80,8 +82,15 @@ class Daemon:
         self.saver = Saver(state_file, self.started_s, machine.hire) if self.source == "live" else None
         self.feeds: list[Feed] = []
         self.bench: Bench | None = None
+        self.history = History(rig.journal.file)
+        keep = Keep(rig.journal.raw_days, rig.journal.most_mb, rig.journal.rollup_years)
         self.journal = Journal(
-            rig.journal.file, machine.monotonic, wall=machine.wall, hire=machine.hire, connect=machine.database
+            rig.journal.file,
+            machine.monotonic,
+            wall=machine.wall,
+            keep=keep,
+            hire=machine.hire,
+            connect=machine.database,
         )
         self.live = Live(self.state_bytes)
         self.door = door_of(rig)

@@ -62,6 +62,12 @@ class History:
         with opened(self.path) as reader:
             return [Signal(name, unit) for name, unit, _ in _signals(reader).values()]
 
+    def span(self) -> tuple[float, float] | None:
+        """The first and the last moment it tells of, Unix seconds in wall time; None while it is empty."""
+        with opened(self.path) as reader:
+            spans = [(run.began_us + run.shift_us, run.upto_us + run.shift_us) for run in reader.runs.values()]
+        return (min(first for first, _ in spans) / 1e6, max(last for _, last in spans) / 1e6) if spans else None
+
     def series(self, names: list[str], since: float, until: float, points: int = 1000) -> list[Series]:
         """Each signal from `since` up to before `until` (Unix seconds, wall time) in at most so many points.
 

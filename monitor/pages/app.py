@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from monitor import __version__
 from monitor.pages.bench import Bench, bench_routes
 from monitor.pages.door import Door
+from monitor.pages.history import Past, history_routes
 from monitor.pages.live import Live, TooManyStreams
 from monitor.pages.owner import owner_routes
 from monitor.pages.pairing import pairing_routes
@@ -58,6 +59,8 @@ class Desk(Protocol):
     def simulated(self) -> bool: ...
     @property
     def bench(self) -> Bench | None: ...
+    @property
+    def history(self) -> Past: ...
 
 
 class ActBody(BaseModel):
@@ -88,6 +91,7 @@ def create_app(desk: Desk, live: Live, door: Door | None = None) -> FastAPI:
     app.include_router(bench_routes(page, lambda: desk.bench))
     app.include_router(owner_routes(page, desk, lambda act, by, detail: _done(desk, act, by, None, detail)))
     app.include_router(pairing_routes(page, door))
+    app.include_router(history_routes(page, desk.history))
     return app
 
 

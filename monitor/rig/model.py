@@ -127,6 +127,9 @@ class Journal(Table):
     """[journal]"""
 
     file: File = Field(Path("holdwater.db"), validate_default=True, description="a file's name")
+    raw_days: float = Field(120.0, ge=1, le=36_500, description="days from 1 to 36500 that raw readings are kept")
+    most_mb: float = Field(2000.0, ge=10, le=1e6, description="megabytes from 10 to 1000000; above, raw readings go")
+    rollup_years: float = Field(10.0, ge=1, le=100, description="years from 1 to 100 that the roll-up is kept")
 
 
 def _listen(value: Any) -> str:
