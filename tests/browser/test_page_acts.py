@@ -112,6 +112,7 @@ def test_packing_up_says_the_weight_and_ends_again(page: Page, stub: Stub) -> No
     sheet = page.locator(".sheet")
     expect(sheet).to_contain_text("Water aboard: 112 gal, about 930 lb.")  # 8.34 lb/gal at 60 °F: 934
     expect(sheet).to_contain_text("Too heavy to tow by 32 gal.")
+    expect(sheet).to_contain_text("uses that up in 4 min")  # 32 gal by 10 gpm, never told too short
     for step in ("Tap shut", "pressure off", "Chemical caps shut"):
         expect(sheet).to_contain_text(step)
     sheet.get_by_role("button", name="We are packing up").click()
