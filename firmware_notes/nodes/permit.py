@@ -39,7 +39,7 @@ class Permit:
         return self.closed
 
     def button(self, pressed, now_ms):
-        """Pressing it counts, holding it does not: a button that is stuck, or shorted from the start, resets nothing."""
+        """Pressing it counts, holding it does not: a button that is stuck, or shorted at the start, resets nothing."""
         if pressed and not self._pressed:
             self.reset(now_ms)
         self._pressed = pressed
