@@ -7,7 +7,7 @@ SPEED ?= 10
 # Two tests at a time; those of a file one after the other, since what a file sets up costs most.
 SIDE_BY_SIDE := --numprocesses 2 --dist loadfile
 
-.PHONY: demo test fast lint simulate plant pictures bench-forecast bench-faults bench-page clean system
+.PHONY: demo test fast lint simulate plant pictures bench bench-forecast bench-faults bench-page clean system
 
 demo: $(VENV)/.installed
 	@exec $(VENV)/bin/holdwater demo $(SCENARIO) --speed $(SPEED)
@@ -48,6 +48,14 @@ bench-forecast: $(VENV)/.for-tests
 CASES ?= 30
 bench-faults: $(VENV)/.for-tests
 	$(PY) -m tests.benchmarks.faults --cases $(CASES)
+
+# What it costs: the whole way beside the barest chain, then the journal's share of it, beside bare SQLite.
+bench: $(VENV)/.for-tests system
+	$(PY) -m tests.benchmarks.chain
+	$(PY) -m tests.benchmarks.journal_rate
+	$(PY) -m tests.benchmarks.journal_bytes
+	$(PY) -m tests.benchmarks.journal_power
+	$(PY) -m tests.benchmarks.journal_history --sizes 1,5
 
 # The crew page against a real daemon: from publish to changed text, and what a day of it costs.
 bench-page: $(VENV)/.for-tests
