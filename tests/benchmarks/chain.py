@@ -2,8 +2,9 @@
 
 Bare: JSON, a filter of two states for each node, rows written once a second by a thread, server-sent events at most
 fifty a second. Both get the same packs through the same kind of broker. A flood (never more than a window ahead of what
-the stream has shown) tells readings a second that were decided on, and processor time for each; three nodes ten times a second, four values
-each, tell the delay from publish to stream, the share of a core, and resident memory with one client.
+the stream has shown) tells readings a second that were decided on, and processor time for each; three nodes ten times
+a second, four values each, tell the delay from publish to stream, the share of a core, and resident memory with one
+client.
 
     python -m tests.benchmarks.chain [--packs 6000] [--seconds 6] [--rounds 3]
 """
