@@ -9,6 +9,8 @@ from monitor import __version__
 from monitor.commands.adopting import adopt
 from monitor.commands.calibrating import calibrate
 from monitor.commands.cutting import cutting
+from monitor.commands.health import healthcheck
+from monitor.commands.installing import broker, service
 from monitor.commands.journal import journal
 from monitor.commands.pairing import devices, pair
 from monitor.commands.planning import plan
@@ -17,7 +19,10 @@ from monitor.commands.signals import watch
 from monitor.commands.watching import demo, run
 from monitor.sparing import Sparing
 
-COMMANDS = (run, demo, check, replay, journal, cutting, calibrate, adopt, watch, pair, devices, plan)
+COMMANDS = (
+    run, demo, check, replay, journal, cutting, calibrate, adopt, watch, plan,
+    pair, devices, healthcheck, service, broker,
+)  # fmt: skip
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})

@@ -50,7 +50,7 @@ def certificate_of(rig: Rig, names: frozenset[str]) -> Certificate:
         return Certificate(rig.page.certificate, rig.page.key, None)
     folder = rig.journal.file.with_suffix(".certificate")
     try:
-        return _own(folder, rig.about.name, sorted(names | _addresses(rig.page.host)))
+        return own(folder, rig.about.name, sorted(names | addresses(rig.page.host)))
     except FileNotFoundError:
         raise CertificateFault("The page needs a certificate, and openssl is not there. Install openssl.") from None
     except subprocess.CalledProcessError as error:
@@ -59,8 +59,9 @@ def certificate_of(rig: Rig, names: frozenset[str]) -> Certificate:
         raise CertificateFault(f"{folder}: {error.strerror}. Make it writable for the daemon's user.") from None
 
 
-def _own(folder: Path, rig: str, names: list[str]) -> Certificate:
-    folder.mkdir(mode=0o700, exist_ok=True)
+def own(folder: Path, rig: str, names: list[str]) -> Certificate:
+    """Made in that folder where it is not there yet. Raises OSError and CalledProcessError."""
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     made = Certificate(folder / "page.crt", folder / "page.key", folder / "trust.crt")
     if not (folder / "trust.crt").exists():
         _make_trust(folder, rig)
@@ -118,7 +119,7 @@ def _alternative(name: str) -> str:
         return f"DNS:{name}"
 
 
-def _addresses(host: str) -> set[str]:
+def addresses(host: str) -> set[str]:
     """The address itself, or all of this machine's IPv4 addresses where it listens on every one."""
     try:
         if not ip_address(host).is_unspecified:

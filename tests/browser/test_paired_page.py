@@ -7,7 +7,7 @@ from axe_playwright_python.sync_playwright import Axe
 from daemons import command, holdwater, write_rig
 from playwright.sync_api import Browser, expect
 
-from monitor.pages.certificate import _addresses
+from monitor.pages.certificate import addresses
 
 pytestmark = pytest.mark.browser
 
@@ -15,7 +15,7 @@ pytestmark = pytest.mark.browser
 def test_a_tablet_is_paired_stays_awake_and_can_install_the_page(chromium: Browser, tmp_path: Path) -> None:
     rig = write_rig(tmp_path / "rig.toml", 'serial = "/dev/nowhere"', listen="0.0.0.0:0")
     with holdwater(tmp_path, "run", rig) as daemon:
-        host = next((found for found in sorted(_addresses("0.0.0.0")) if not found.startswith("127.")), "127.0.0.1")
+        host = next((found for found in sorted(addresses("0.0.0.0")) if not found.startswith("127.")), "127.0.0.1")
         url = f"https://{host}:{daemon.url.rpartition(':')[2]}"
         shown = command("pair", rig).stdout
         code = shown.split("type  ")[1].split()[0]

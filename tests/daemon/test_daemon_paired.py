@@ -13,7 +13,7 @@ import pytest
 from daemons import Holdwater, command, holdwater, write_rig
 from waiting import until
 
-from monitor.pages.certificate import _addresses
+from monitor.pages.certificate import addresses
 
 SERIAL = 'serial = "/dev/nowhere"'
 
@@ -23,7 +23,7 @@ class Reachable:
 
     def __init__(self, folder: Path, daemon: Holdwater) -> None:
         self.rig, self.daemon = folder / "rig.toml", daemon
-        host = next((found for found in sorted(_addresses("0.0.0.0")) if not found.startswith("127.")), "127.0.0.1")
+        host = next((found for found in sorted(addresses("0.0.0.0")) if not found.startswith("127.")), "127.0.0.1")
         self.url = f"https://{host}:{daemon.url.rpartition(':')[2]}"
         self.trust = ssl.create_default_context(cafile=str(folder / "holdwater.certificate" / "trust.crt"))
 
