@@ -20,6 +20,7 @@ import msgspec
 from monitor.alarms.refusals import Refused
 from monitor.changes import AlarmChange, Change
 from monitor.core import Core
+from monitor.core.basis import Basis, basis
 from monitor.core.owner import owner
 from monitor.core.standing import past, standing
 from monitor.faults import Faults
@@ -318,6 +319,9 @@ class Daemon:
 
     def past(self, minutes: int) -> dict[str, Any]:
         return past(self.core, minutes)
+
+    def basis(self) -> Basis:
+        return basis(self.core)
 
     def owner(self) -> dict[str, Any]:
         feeds = [feed.status()._asdict() for feed in self.feeds]

@@ -18,6 +18,7 @@ from monitor.pages.history import Past, history_routes
 from monitor.pages.live import Live, TooManyStreams
 from monitor.pages.owner import owner_routes
 from monitor.pages.pairing import pairing_routes
+from monitor.pages.plan import PlansDesk, plan_routes
 from monitor.pages.roles import may_act
 from monitor.pages.words import words
 
@@ -47,7 +48,7 @@ class ActRefused(Exception):
         self.error, self.do = error, do
 
 
-class Desk(Protocol):
+class Desk(PlansDesk, Protocol):
     """What the pages ask of the daemon. All calls come from the event loop's thread and return at once."""
 
     def state(self) -> dict[str, Any]: ...
@@ -90,6 +91,7 @@ def create_app(desk: Desk, live: Live, door: Door | None = None) -> FastAPI:
     _serve_state(app, desk, live)
     app.include_router(bench_routes(page, lambda: desk.bench))
     app.include_router(owner_routes(page, desk, lambda act, by, detail: _done(desk, act, by, None, detail)))
+    app.include_router(plan_routes(page, desk))
     app.include_router(pairing_routes(page, door))
     app.include_router(history_routes(page, desk.history))
     return app

@@ -28,6 +28,8 @@ ROLES: dict[str, Rule] = {
     "GET /api/history/signals": "crew",
     "GET /api/words/{language}": "crew",
     "POST /api/act": "crew",
+    "GET /plan": "crew",
+    "GET /api/plan": "crew",
     "GET /owner": "owner",
     "GET /api/owner": "owner",
     "POST /api/owner/calibrate": "owner",

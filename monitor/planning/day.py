@@ -15,11 +15,13 @@ from monitor.planning.supply import Tap
 
 STEP_S = 60.0
 DAYS = 200
-GUESS_DAYS = 1.0  # how many seen days the stated guess weighs as much as
+DAY_BY_DAY = 0.05  # how far a crew's share moves from day to day; a stated guess
+GUESS_DAYS = 2.0  # how many seen days that guess weighs as much as
 AT_GUN_S, AWAY_S = 540.0, 150.0  # how long a hand stays at the gun and away from it; a stated guess
 WANDERS, WANDERS_S = 0.05, 1800.0  # how a tap wanders within a day, as a share, and how long it remembers
 QUANTILES = (0.05, 0.25, 0.5, 0.75, 0.95)
 DRAW_SPREAD = 0.06  # how far a draw in the rig file may be off, as a share; a stated guess
+SEEN_SPREAD = 0.02  # and one that was seen
 SURE = 0.9
 MOST_WORK_S = MOST_WAIT_S = 16 * 3600.0
 KEEPS = exp(-STEP_S / WANDERS_S)
@@ -33,12 +35,12 @@ class Share(NamedTuple):
     sd: float
 
 
-# stated guesses, no published source; they weigh as much as one day that was seen
+# stated guesses, no published source; the spread is that of crews and of their days together
 KINDS: dict[str, Share] = {
-    "flat": Share(0.75, 0.1),  # flat work with a surface cleaner
-    "walls": Share(0.6, 0.13),
-    "rinsing": Share(0.5, 0.15),
-    "mixed": Share(0.62, 0.14),
+    "flat": Share(0.75, 0.12),  # flat work with a surface cleaner
+    "walls": Share(0.6, 0.16),
+    "rinsing": Share(0.5, 0.18),
+    "mixed": Share(0.62, 0.17),
 }
 
 
@@ -50,16 +52,20 @@ class Worked(NamedTuple):
 
 
 def learned(kind: str, seen: Sequence[Worked]) -> Share:
-    """A kind of work's share after the days seen: the guess fades as they come.
+    """What is expected of the next day: the guess alone, or the guess and the days seen, each by how sure it is.
 
-    What coming and going within so short a day explains is taken off their spread, since every planned day has its own.
+    Crews differ around the guess, a crew's days around its own mean. What coming and going within so short a day
+    explains is taken off the days' spread, since every planned day has its own.
     """
-    guess = KINDS[kind]
-    weight = GUESS_DAYS + len(seen)
-    mean = (GUESS_DAYS * guess.mean + sum(each.share for each in seen)) / weight
+    guess, many = KINDS[kind], len(seen)
+    if not many:
+        return guess
+    mean = sum(each.share for each in seen) / many
     apart = sum(max(0.0, (each.share - mean) ** 2 - _within(mean, each.worked_s)) for each in seen)
-    var = (GUESS_DAYS * guess.sd**2 + apart) / weight
-    return Share(mean, (var * (1.0 + 1.0 / weight)) ** 0.5)
+    day_var = (GUESS_DAYS * DAY_BY_DAY**2 + apart) / (GUESS_DAYS + many)
+    crews_sure, days_sure = 1.0 / (guess.sd**2 - DAY_BY_DAY**2), many / day_var
+    mean_var = 1.0 / (crews_sure + days_sure)
+    return Share(mean_var * (crews_sure * guess.mean + days_sure * mean), (mean_var + day_var) ** 0.5)
 
 
 def _within(mean: float, worked_s: float) -> float:

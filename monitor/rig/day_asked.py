@@ -81,4 +81,5 @@ def road(rig: Rig, litres: float) -> Road:
 def _gun(pump: Pump, asked: Asked) -> day.Gun:
     draw_l_min = asked.draws_l_min.get(pump.name, pump.draw_l_min)
     share = day.learned(asked.kind, asked.seen.get(pump.name, ()))
-    return day.Gun(pump.name, draw_l_min, day.DRAW_SPREAD * draw_l_min, share)
+    spread = day.SEEN_SPREAD if pump.name in asked.draws_l_min else day.DRAW_SPREAD
+    return day.Gun(pump.name, draw_l_min, spread * draw_l_min, share)

@@ -117,8 +117,9 @@ def _planned(
         tank.heel_l, crew["resumes_at"], valve.starts_closing_l if valve else tank.capacity_l,
         valve.shut_l if valve else tank.capacity_l,
     )  # fmt: skip
+    spread = day.SEEN_SPREAD if seen else day.DRAW_SPREAD  # what was seen is a share of the nominal draw
     guns = [
-        day.Gun(pump.name, pump.draw_l_min, day.DRAW_SPREAD * pump.draw_l_min,
+        day.Gun(pump.name, pump.draw_l_min, spread * pump.draw_l_min,
                 day.learned("mixed", [shares[i] for shares in seen]))
         for i, pump in enumerate(rig.pumps)
     ]  # fmt: skip

@@ -1,0 +1,97 @@
+// The plan of the day: what is asked on one side, what to expect on the other, asked again with every touch.
+
+import * as say from "../crew/say.js";
+import { el, setText } from "../shared/dom.js";
+import { fitLetters, theme, toggleTheme } from "../shared/theme.js";
+import { currentLanguage, LANGUAGES, loadWords, t } from "../shared/words.js";
+import { fan } from "./fan.js";
+import { Question } from "./question.js";
+import { figures, headline } from "./told.js";
+
+const SETTLES_MS = 120;
+
+export class PlanPage {
+  constructor(root) {
+    this.root = root;
+    this.asking = false;
+    this.again = false;
+  }
+
+  async start() {
+    fitLetters();
+    await loadWords(document.documentElement.lang);
+    const first = await this.fetched(new URLSearchParams()) || await this.fetched(new URLSearchParams({ tap: "0 gpm" }));
+    if (!first) return setText(this.root, t("plan.silent"));
+    say.setUnits(first.rig.units);
+    this.units = first.rig.units;
+    if (first.rig.language !== currentLanguage()) await loadWords(first.rig.language);
+    this.question = new Question(first, () => this.changed());
+    this.answer = first;
+    this.build();
+    this.ask();
+  }
+
+  build() {
+    document.title = t("plan.title");
+    this.said = el("section", { class: "said", "aria-live": "polite" });
+    this.refused = el("p", { class: "refused", role: "alert", hidden: true });
+    const other = LANGUAGES.find((each) => each !== currentLanguage());
+    this.root.replaceChildren(
+      el("header", {}, el("h1", {}, t("plan.title")), el("div", { class: "tools" },
+        el("a", { href: "/" }, t("plan.crew")),
+        el("button", { type: "button", onclick: () => this.useUnits() }, t(`plan.units_${this.units === "us" ? "metric" : "us"}`)),
+        el("button", { type: "button", lang: other, onclick: () => this.useLanguage(other) }, t("plan.other_language")),
+        el("button", { type: "button", onclick: () => { toggleTheme(); this.build(); } }, t(theme() === "night" ? "plan.sun" : "plan.night")))),
+      this.refused, el("div", { class: "sheet" }, this.said, this.question.build()),
+    );
+    this.show();
+  }
+
+  show() {
+    this.said.replaceChildren(...headline(this.answer), fan(this.answer), figures(this.answer));
+  }
+
+  changed() {
+    clearTimeout(this.settling);
+    this.settling = setTimeout(() => this.ask(), SETTLES_MS);
+  }
+
+  /** One question at a time; what was changed meanwhile is asked next. */
+  async ask() {
+    if (this.asking) { this.again = true; return; }
+    this.asking = true;
+    const answer = await this.fetched(this.question.asked());
+    this.asking = false;
+    if (answer) { this.answer = answer; this.show(); }
+    if (this.again) { this.again = false; this.ask(); }
+  }
+
+  async fetched(asked) {
+    try {
+      const answer = await fetch(`/api/plan?${asked}`);
+      const said = await answer.json();
+      this.refuse(answer.ok ? "" : said.error);
+      return answer.ok ? said : null;
+    } catch {
+      this.refuse(t("plan.silent"));
+      return null;
+    }
+  }
+
+  refuse(words) {
+    if (!this.refused) return;
+    this.refused.hidden = !words;
+    setText(this.refused, words);
+  }
+
+  useUnits() {
+    this.units = this.units === "us" ? "metric" : "us";
+    say.setUnits(this.units);
+    this.build();
+  }
+
+  async useLanguage(language) {
+    await loadWords(language);
+    this.build();
+  }
+}

@@ -1,0 +1,43 @@
+"""What the core has learned that a day's plan begins with: the water, the tap, the draws, the share of trigger time."""
+
+from typing import NamedTuple
+
+from monitor.core.core import Core
+from monitor.forecast.habits import TriggerHabit
+from monitor.planning.day import Worked
+from monitor.planning.supply import Tap
+
+AN_HOUR_S = 3600.0
+LEAST_OFF = 0.1  # a tap seen for minutes is known to a tenth at best: the day has hours
+NORMAL_90 = 3.29  # standard deviations between the bounds that nine of ten keep to
+
+
+class Basis(NamedTuple):
+    """None where nothing is known. `seen`: an hour of each pump's trigger counts as one day seen."""
+
+    volume_l: float | None
+    tap: Tap | None
+    draws_l_min: dict[str, float]
+    seen: dict[str, list[Worked]]
+
+
+def basis(core: Core) -> Basis:
+    belief = core.balance.belief
+    names = [pump.name for pump in core.pumps]
+    draws = {} if belief is None else dict(zip(names, belief.rates_l_min, strict=True))
+    seen = {name: _hours(trigger) for name, trigger in zip(names, core.crew.triggers, strict=True)}
+    return Basis(None if belief is None else belief.volume_l, _tap(core), draws, seen)
+
+
+def _tap(core: Core) -> Tap | None:
+    tap = core.balance.tap
+    if tap.l_min is None:
+        return None
+    low, high = tap.low_l_min, tap.high_l_min
+    apart = 0.0 if low is None or high is None else (high - low) / NORMAL_90
+    return Tap(tap.l_min, max(apart, LEAST_OFF * tap.l_min), "record")
+
+
+def _hours(trigger: TriggerHabit) -> list[Worked]:
+    held_s, all_s = sum(trigger.on.seen), sum(trigger.on.seen) + sum(trigger.off.seen)
+    return [Worked(held_s / all_s, AN_HOUR_S)] * int(all_s / AN_HOUR_S) if all_s else []

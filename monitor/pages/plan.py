@@ -1,0 +1,101 @@
+"""The plan page: will the water last, asked again with every touch."""
+
+from collections.abc import Callable
+from typing import Annotated, Any, Protocol
+
+import msgspec
+from fastapi import APIRouter, Query
+from fastapi.responses import JSONResponse, Response
+from starlette.concurrency import run_in_threadpool
+
+from monitor.core.basis import Basis
+from monitor.planning import hoses
+from monitor.planning.day import KINDS, QUANTILES, Plan
+from monitor.planning.tap_words import FORMS, read_tap
+from monitor.quantities import BadQuantity
+from monitor.rig.day_asked import Asked, planned, resumes_l, road, used, water_l
+from monitor.rig.model import Pump, Rig
+
+UNHEARD = "no tap has been seen here yet"
+
+
+class PlansDesk(Protocol):
+    """What the plan page asks of the daemon."""
+
+    rig: Rig
+
+    def basis(self) -> Basis: ...
+
+
+def plan_routes(page: Callable[[str], Response], desk: PlansDesk) -> APIRouter:
+    """`page` answers with a file of the dashboards."""
+    router = APIRouter()
+    encode: Callable[[Any], bytes] = msgspec.json.Encoder().encode
+
+    @router.get("/plan", include_in_schema=False)
+    def index() -> Response:
+        return page("plan/index.html")
+
+    @router.get("/api/plan")
+    async def plan(
+        tap: Annotated[str, Query(max_length=100)] = "",
+        water: Annotated[float | None, Query(ge=0, le=100_000, allow_inf_nan=False)] = None,
+        hours: Annotated[float, Query(ge=0.1, le=16)] = 4.0,
+        work: Annotated[str, Query(max_length=20)] = "mixed",
+        pump: Annotated[list[str] | None, Query(max_length=20)] = None,
+    ) -> Response:
+        """A day's water as a distribution. `tap`: a line such as "5 gpm" or "5 gal in 57 s"; empty: the tap as seen."""
+        rig, known = desk.rig, desk.basis()
+        try:
+            asked = _asked(known, tap, water, 3600.0 * hours, work, pump)
+            said = await run_in_threadpool(planned, rig, asked)
+        except (BadQuantity, ValueError) as error:
+            return JSONResponse({"error": str(error), "do": f"give the tap as {FORMS}"}, 422)
+        return Response(encode(told(rig, known, asked, said)), media_type="application/json")
+
+    return router
+
+
+def _asked(
+    known: Basis, tap: str, water: float | None, work_s: float, kind: str, pumps: list[str] | None
+) -> Asked:
+    supply = read_tap(tap) if tap else known.tap
+    if supply is None:
+        raise ValueError(UNHEARD)
+    names = None if pumps is None else tuple(name for name in pumps if name)
+    return Asked(supply, water, work_s, kind, names, None, known.draws_l_min, known.seen)
+
+
+def told(rig: Rig, known: Basis, asked: Asked, said: Plan) -> dict[str, Any]:
+    """The plan for the page, with all that its sliders need; l, l/min, s, kg and Pa."""
+    tank, start_l = rig.tank, water_l(rig, asked)
+    ranges = {name: getattr(said, name)._asdict() for name in ("worked_s", "waits", "waiting_s", "used_l", "ends_s")}
+    return {
+        "rig": {"name": rig.about.name, "units": rig.about.units, "language": rig.about.language},
+        "tank": {"heel_l": tank.heel_l, "full_l": tank.full_l, "capacity_l": tank.capacity_l},
+        "pumps": [pump.name for pump in rig.pumps],
+        "kinds": list(KINDS),
+        "seen_h": {name: len(hours) for name, hours in known.seen.items()},
+        "now": {"volume_l": known.volume_l, "tap_l_min": known.tap and known.tap.l_min},
+        "tap": {**asked.tap._asdict(), "upper_bound": asked.tap.upper_bound},
+        "water_l": start_l,
+        "resumes_l": resumes_l(rig),
+        "plan": {"lasts": said.lasts, **ranges, "bring_l": said.bring_l, "carried": said.carried},
+        "quantiles": QUANTILES,
+        "fan": [[band.at_s, *band.volumes_l] for band in said.fan],
+        "road": road(rig, start_l)._asdict(),
+        "hoses": [_hose(pump) for pump in used(rig, asked) if pump.hose and pump.pressure_pa],
+    }
+
+
+def _hose(pump: Pump) -> dict[str, Any]:
+    """What reaches the gun of a pump whose pressure and hose are in the rig file."""
+    assert pump.hose is not None
+    assert pump.pressure_pa is not None
+    rated_pa = pump.hose.rated_pa
+    return {
+        "pump": pump.name,
+        "pump_pa": pump.pressure_pa,
+        "gun_pa": hoses.at_gun_pa(pump.pressure_pa, pump.draw_l_min, pump.hose.bore_m, pump.hose.length_m),
+        "rating": None if rated_pa is None else hoses.against_rating(pump.pressure_pa, rated_pa),
+    }
