@@ -4,7 +4,7 @@ The longest normal silence is what the node says (SenML ``ut``), else three time
 """
 
 LEAST_S = 5.0
-UNKNOWN_S = 60.0  # a signal heard once: its gap is not known yet
+UNKNOWN_S = 20.0  # a signal heard once: its gap is not known yet, and it is not called good for long
 LEARN = 0.1  # weight of the newest gap
 
 
