@@ -7,7 +7,7 @@ SPEED ?= 10
 # Two tests at a time; those of a file one after the other, since what a file sets up costs most.
 SIDE_BY_SIDE := --numprocesses 2 --dist loadfile
 
-.PHONY: demo test fast lint simulate plant pictures bench bench-forecast bench-faults bench-page clean system
+.PHONY: demo test fast lint fuzz simulate plant pictures bench bench-forecast bench-faults bench-page clean system
 
 demo: $(VENV)/.installed
 	@exec $(VENV)/bin/holdwater demo $(SCENARIO) --speed $(SPEED)
@@ -43,6 +43,12 @@ pictures: $(VENV)/.for-tests
 SHIFTS ?= 30
 bench-forecast: $(VENV)/.for-tests
 	$(PY) -m tests.benchmarks.forecast --shifts $(SHIFTS)
+
+# Garbage for SenML, framing, rig file and pages, so many seconds each, the inputs counted; ten thousand streams.
+FUZZ_S ?= 120
+fuzz: $(VENV)/.for-tests
+	$(PY) -m tests.fuzz --seconds $(FUZZ_S)
+	FUZZ_CALLS=500 FUZZ_STREAMS=10000 $(PY) -m pytest --durations=5 tests/fuzz tests/pages/test_pages_patience.py
 
 # Thirty faults on simulated shifts: found or not, how soon, and what was told wrongly; CASES=300 takes half an hour.
 CASES ?= 30

@@ -43,3 +43,18 @@ def test_a_tablet_is_paired_stays_awake_and_can_install_the_page(chromium: Brows
         assert page.evaluate("document.cookie") == ""
         assert wrong == []
         context.close()
+
+
+def test_markup_in_names_is_text(chromium: Browser, tmp_path: Path) -> None:
+    """Names come from a file and from nodes; on the page they are letters, whatever they look like."""
+    name = "<img src=x onerror=document.title='taken'><script>document.title='taken'</script>"
+    rig = write_rig(tmp_path / "rig.toml", 'serial = "/dev/nowhere"', name=name)
+    rig.write_text(rig.read_text("utf-8").replace('name = "Rides"', f'name = "{name}"'), "utf-8")
+    with holdwater(tmp_path, "run", rig) as daemon:
+        context = chromium.new_context(viewport={"width": 1280, "height": 800})
+        page = context.new_page()
+        page.goto(daemon.url)
+        expect(page.get_by_text("<img src=x").first).to_be_attached()
+        assert page.locator("img[src=x]").count() == 0
+        assert page.title() != "taken"
+        context.close()

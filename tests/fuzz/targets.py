@@ -1,0 +1,116 @@
+"""What is fed with garbage, and what it may do with it: give an answer or a named refusal, and nothing else.
+
+Each target takes bytes from good inputs, spoiled by a seeded generator, so that the number of a case brings it back.
+"""
+
+import json
+import math
+import random
+from collections.abc import Callable
+from pathlib import Path
+
+from monitor.core import Core
+from monitor.core.standing import standing
+from monitor.readings import Alive, Pack
+from monitor.rig.describe import describe
+from monitor.rig.faults import RigFaults
+from monitor.rig.load import fairground, parse
+from monitor.wire.frames import Frames, Garbled, crc16_modbus
+from monitor.wire.rejected import Rejected
+from monitor.wire.senml import decode
+
+PACKS = (
+    b'[{"bn":"tank/","n":"level","u":"m","v":0.612},{"n":"seq","u":"count","v":7}]',
+    b'[{"bn":"inlet/","bt":1.3e9,"bver":10,"n":"total","u":"m3","v":1.25,"t":-3,"ut":5},{"n":"uptime","u":"s","v":9}]',
+    b'[{"bn":"rides/","n":"running","vb":true},{"n":"drawing","vb":false},{"n":"note","vs":"<b>x</b>"}]',
+    b'[{"n":"tank/level","u":"mm","v":612,"s":12.5}]',
+)
+TOKENS = (
+    b"1e308", b"-1e308", b"1e-320", b"NaN", b"Infinity", b"null", b"{}", b"[", b"]" * 9, b"[" * 2000,
+    b'"bn":', b'"v":',
+    b'"t":', b"\\u0000", b"\xff\xfe", b"<script>alert(1)</script>", b"../../etc/passwd", b"%s%n", b"\r\n", b"\n",
+    b"*0000",
+    b"9" * 400,
+    "é\u202e\u2028".encode(), b'"level"', b"tank/", b"rig/", b"'; drop table run; --", b"0x7f", b"= {", b"\x00",
+)  # fmt: skip
+
+
+def spoiled(good: bytes, chance: random.Random) -> bytes:
+    """A good input after one to six hands have been at it."""
+    data = bytearray(good)
+    for _ in range(chance.randint(1, 6)):
+        at, upto = sorted((chance.randint(0, len(data)), chance.randint(0, len(data))))
+        match chance.randrange(6):
+            case 0 if data:
+                data[min(at, len(data) - 1)] ^= 1 << chance.randrange(8)
+            case 1:
+                del data[at : min(upto, at + 40)]
+            case 2:
+                data[at:at] = chance.choice(TOKENS)
+            case 3:
+                data[at:at] = data[at : min(upto, at + 60)]
+            case 4:
+                data[at:upto] = chance.choice(TOKENS)
+            case _:
+                data[at:at] = chance.randbytes(chance.randint(1, 8))
+    return bytes(data)
+
+
+def named(*words: str) -> tuple[()]:
+    """A refusal has a name and says why."""
+    assert all(words)
+    return ()
+
+
+class Packs:
+    """SenML from the wire through the whole core to what the page is sent."""
+
+    def __init__(self) -> None:
+        self.core, self.at = Core(parse(fairground())), 1_795_600_000.0
+
+    def __call__(self, chance: random.Random) -> None:
+        data = spoiled(chance.choice(PACKS), chance)
+        self.at += chance.choice((0.0, 0.01, 0.3, 2.0))
+        node = chance.choice(("tank", "inlet", "rides", "<b>", f"n{chance.randrange(10**6)}"))
+        try:
+            records = decode(data).records
+        except Rejected as refused:
+            records = named(refused.kind, refused.why)
+        self.core.take(Pack(self.at, "mqtt 1", node, records, retained=chance.random() < 0.1))
+        if chance.random() < 0.1:
+            self.core.take(Alive(self.at, "mqtt 1", node, chance.random() < 0.5, chance.random() < 0.5))
+        if chance.random() < 0.02:
+            self._look()
+
+    def _look(self) -> None:
+        told = json.dumps(standing(self.core, self.at), allow_nan=False)
+        volume_l = json.loads(told)["forecast"]["volume_l"]
+        assert volume_l is None or (math.isfinite(volume_l) and 0 <= volume_l < 1e4)
+        assert len(told) < 200_000, "what strangers send does not make the page grow"
+
+
+def frames(chance: random.Random) -> None:
+    """A serial line cut anywhere: lines or named rejects, and the good line after the garbage is read."""
+    good = chance.choice(PACKS)
+    line = good + b"*%04X" % crc16_modbus(good)
+    data, taken = spoiled(line + b"\n" + good, chance) + b"\n", Frames()
+    out: list[bytes | Garbled] = []
+    while data:
+        cut = chance.randint(1, 400)
+        out += taken.take(data[:cut])
+        data = data[cut:]
+    assert all(isinstance(each, bytes) or (each.kind and each.why and len(each.raw) <= 1100) for each in out)
+    assert taken.take(line + b"\n") == [good]
+
+
+def rig_file(chance: random.Random) -> None:
+    """A rig file: a rig that can be described, or all its faults."""
+    text = spoiled(fairground().encode(), chance).decode("utf-8", "replace")
+    try:
+        describe(parse(text, Path("rig.toml")))
+    except RigFaults as faults:
+        named(str(faults))
+
+
+def targets() -> dict[str, Callable[[random.Random], None]]:
+    return {"SenML": Packs(), "serial framing": frames, "rig file": rig_file}
