@@ -12,6 +12,7 @@ from monitor.commands.cutting import cutting
 from monitor.commands.health import healthcheck
 from monitor.commands.installing import broker, service
 from monitor.commands.journal import journal
+from monitor.commands.mixing import mix
 from monitor.commands.pairing import devices, pair
 from monitor.commands.planning import plan
 from monitor.commands.replaying import check, replay
@@ -20,7 +21,7 @@ from monitor.commands.watching import demo, run
 from monitor.sparing import Sparing
 
 COMMANDS = (
-    run, demo, check, replay, journal, cutting, calibrate, adopt, watch, plan,
+    run, demo, check, replay, journal, cutting, calibrate, adopt, watch, plan, mix,
     pair, devices, healthcheck, service, broker,
 )  # fmt: skip
 
