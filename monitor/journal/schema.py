@@ -102,12 +102,26 @@ def open_to_write(path: Path, connect: Connect = connect) -> Database:
         _claim(db, path)
         for pragma in PRAGMAS:
             db.execute(f"pragma {pragma}").fetchall()
+        _back_up_before_change(db, path)
         migrations.apply(db)
         _flush_folder(path)
     except BaseException:
         db.close()
         raise
     return db
+
+
+def _back_up_before_change(db: Database, path: Path) -> None:
+    """A journal that is about to be brought up to date is kept as it was, for the version that wrote it."""
+    written = {step.name for step in migrations.applied(db)}
+    if not written or not migrations.pending(db):
+        return
+    kept = path.with_suffix(f".before-{len(written) + 1}.db")
+    if not kept.exists():
+        half = kept.with_suffix(".new")
+        half.unlink(missing_ok=True)
+        db.execute("vacuum into ?", [str(half)])
+        half.replace(kept)
 
 
 def _flush_folder(path: Path) -> None:

@@ -46,6 +46,28 @@ def test_a_later_step_finds_all_that_was_stored(tmp_path, later):
     assert [step.name for step in later.applied(Database(path))] == ["first_tables", "weather"]
 
 
+def test_what_was_stored_is_kept_as_it_was_for_the_version_that_wrote_it(tmp_path, later, monkeypatch):
+    path, before = tmp_path / "journal.db", schema.migrations
+    older = Migrations(before.name)
+    older._migrations = list(before._migrations)
+    assert write(path, day(10)).ok
+    assert list(tmp_path.glob("*.before-*")) == []
+
+    @later()
+    def weather(db: Database) -> None:
+        db["weather"].create({"at_us": int})
+
+    assert write(path, [level(AT + 100)]).ok
+    kept = tmp_path / "journal.before-2.db"
+    monkeypatch.setattr(schema, "migrations", older)
+    assert not write(path, [level(AT + 200)]).ok, "the older program refuses the newer file"
+    kept.replace(path)
+    for rest in ("-wal", "-shm"):
+        path.with_name(path.name + rest).unlink(missing_ok=True)
+    assert write(path, [level(AT + 200)]).ok
+    assert list(rebuild(path)) == [*day(10), level(AT + 200)]
+
+
 def test_a_step_that_fails_changes_nothing_and_nothing_is_lost(tmp_path, later):
     path = tmp_path / "journal.db"
     assert write(path, day(10)).ok
