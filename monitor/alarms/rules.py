@@ -15,7 +15,7 @@ RAW_SHARE = 0.7  # the independent path warns at this share of the act time, str
 DEADBAND = 0.04  # of capacity: a volume alarm clears this much beyond its limit
 NEAR_FREEZING_C = 2.0
 CLEAR_FREEZING_C = 4.0
-REBOOTS = 4  # within ten minutes
+REBOOTS = 3  # within the memory of nodes.py: a weak battery restarts one every few minutes
 
 
 class Volumes(NamedTuple):

@@ -76,5 +76,10 @@ class PumpWatch:
             return "unknown"
         return "bypass" if self.running else "off"
 
+    @property
+    def surely_off(self) -> bool:
+        """Its own signals say that it does not draw."""
+        return self.drawing is False or self.running is False
+
     def in_use(self, at: float) -> bool:
         return self.used_at is not None and at - self.used_at <= RECENT_S

@@ -7,13 +7,13 @@ are kept for twenty minutes, and any two spans of them are compared.
 
 import math
 from collections import deque
-from statistics import median
+from statistics import linear_regression, median
 from typing import NamedTuple
 
 BUCKET_S = 10.0
 KEPT = 130
 SLOSH = 1.9  # a bucket's readings are not independent, and a median is less sharp than a mean
-LONG_S = 120.0
+LONG_S = 60.0
 SPAN = 3  # buckets at each end of a long window: a steady echo fills one, seldom two
 
 
@@ -22,6 +22,7 @@ class Bucket(NamedTuple):
     constant_l: float
     metered_l: float
     drawn_l: float
+    most_l: float
     idle: bool
     readings: int
 
@@ -34,8 +35,19 @@ class Residual(NamedTuple):
     fell_l: float
     metered_l: float
     drawn_l: float
+    most_l: float
+    """What pumps may have drawn at the most."""
     idle: bool
     """No pump drew in the whole window."""
+
+
+class Line(NamedTuple):
+    """A straight line through some minutes. Flows in l/min."""
+
+    slope_l_min: float
+    scatter: float
+    """About the line, in sd of what noise alone would make."""
+    metered_l_min: float
 
 
 class Redundancy:
@@ -43,15 +55,19 @@ class Redundancy:
 
     def __init__(self) -> None:
         self.buckets: deque[Bucket] = deque(maxlen=KEPT)
-        self._metered_l = self._drawn_l = 0.0
+        self._metered_l = self._drawn_l = self._most_l = 0.0
         self._constants: list[float] = []
         self._idle, self._since = True, 0.0
         self._known: dict[float, Residual | None] = {}
 
-    def add(self, at: float, level_l: float | None, metered_l: float, drawn_l: float, idle: bool) -> None:
-        """One second: the level as a volume, if there is one, and the water that moved in it."""
+    def add(
+        self, at: float, level_l: float | None, metered_l: float, drawn_l: float, idle: bool, most_l: float = 0.0
+    ) -> None:
+        """One second: the level as a volume, if there is one, the water that moved in it, and `most_l`: what pumps may
+        have drawn at the most."""
         self._metered_l += metered_l
         self._drawn_l += drawn_l
+        self._most_l += max(most_l, drawn_l)
         self._idle = self._idle and idle
         if level_l is not None:
             self._constants.append(level_l - self._metered_l + self._drawn_l)
@@ -63,7 +79,8 @@ class Redundancy:
         if self._constants:
             middle = at - BUCKET_S / 2
             constant, readings = median(self._constants), len(self._constants)
-            self.buckets.append(Bucket(middle, constant, self._metered_l, self._drawn_l, self._idle, readings))
+            moved = (self._metered_l, self._drawn_l, self._most_l)
+            self.buckets.append(Bucket(middle, constant, *moved, self._idle, readings))
         self._constants, self._idle, self._since = [], True, at
 
     def forget(self) -> None:
@@ -98,4 +115,19 @@ class Redundancy:
         off = median([b.constant_l for b in new]) - median([b.constant_l for b in old])
         end, begin = new[span // 2], old[span // 2]
         metered, drawn = end.metered_l - begin.metered_l, end.drawn_l - begin.drawn_l
-        return Residual(off, sd, drawn - metered - off, metered, drawn, all(b.idle for b in window))
+        most = end.most_l - begin.most_l
+        return Residual(off, sd, drawn - metered - off, metered, drawn, most, all(b.idle for b in window))
+
+    def line(self, window_s: float, noise_l: float) -> Line | None:
+        """The straight line through the level less what was metered, whatever pumps drew; None while too short."""
+        since = self.buckets[-1].at - window_s if self.buckets else 0.0
+        points = [b for b in self.buckets if b.at > since]
+        if len(points) < 0.9 * window_s / BUCKET_S:
+            return None
+        times = [(b.at - points[0].at) / 60.0 for b in points]
+        levels = [b.constant_l - b.drawn_l for b in points]
+        slope, start = linear_regression(times, levels)
+        scatter = sum((y - start - slope * t) ** 2 for t, y in zip(times, levels, strict=True)) / len(points)
+        foreseen = sum((SLOSH * noise_l) ** 2 / b.readings for b in points) / len(points)
+        metered = (points[-1].metered_l - points[0].metered_l) / max(times[-1], 1e-9)
+        return Line(slope, math.sqrt(scatter / foreseen), metered)

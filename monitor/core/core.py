@@ -9,7 +9,9 @@ from typing import Any
 
 from monitor.alarms.board import Board
 from monitor.alarms.refusals import Refused
+from monitor.balance.accounts import Accounts
 from monitor.balance.balance import Balance, TankTable
+from monitor.balance.diagnosis import Diagnosis
 from monitor.balance.filter import Belief, Spreads
 from monitor.balance.level import Seen
 from monitor.balance.pumps import PumpWatch
@@ -31,6 +33,7 @@ FORECAST_S = 10.0
 LEAP_S = 3600.0  # a leap in the daemon's own time is passed over in one step: nobody ticks through a night at once
 CLEARLY = 0.9  # a pump without a signal is counted as drawing, against level and meter, when it is this likely
 PAST_KEPT = 24 * 360
+SETTLED_S = 4.0
 
 
 class Core:
@@ -52,7 +55,8 @@ class Core:
         self.redundancy = Redundancy()
         self.crew = CrewHabit(len(self.pumps))
         self.outlook = Outlook(rig, self.intake, self.balance, self.crew)
-        self.verdicts = Verdicts(self.intake, self.balance, self.redundancy, rig.tank.capacity_l)
+        self.diagnosis = Diagnosis(Accounts(), self.redundancy)
+        self.verdicts = Verdicts(self.intake, self.balance, self.diagnosis, self.outlook)
         self.judge = Judge(rig, self.intake, self.balance, self.redundancy, self.outlook, self.verdicts)
         self.board = Board(rig.about.language)
         self.calibrating = Calibrating(self.file_rig, rig, self.intake, kept)
@@ -137,6 +141,7 @@ class Core:
         if self._moved and self.intake.moving is False:
             self.balance.move(at)
             self.redundancy.forget()
+            self.diagnosis.accounts.drop()
             self.judge.forget_place()
         self._moved = bool(self.intake.moving)
 
@@ -158,13 +163,23 @@ class Core:
         drawn_l = self._likely_drawn(belief)
         idle = all(p < CLEARLY for p in belief.drawing)
         seen_l = balance.tank.volume_l(seen.height_m) if seen is not None and usable else None
-        self.redundancy.add(at, seen_l, metered_l, drawn_l, idle)
-        self.verdicts.note_moved(metered_l, self._surely_drawn(belief))
+        self.redundancy.add(at, seen_l, metered_l, drawn_l, idle, self._most_drawn(at, belief))
+        self._keep_accounts(at, seen_l, metered_l)
+        self.verdicts.watch_stop(at, seen_l, metered_l, drawn_l)
+        self.verdicts.note_moved(at, metered_l, self._surely_drawn(belief))
         if balance.parting.jumped_at == at:
             self.redundancy.forget()
+            self.diagnosis.accounts.drop()
         self.crew.note(at, tuple(p > 0.5 for p in belief.drawing), self.judge.water_is_low)
         if meter is not None and not self.intake.moving:
             self.outlook.learn_tap(at, meter.inflow.l_min, belief.volume_l)
+
+    def _keep_accounts(self, at: float, seen_l: float | None, metered_l: float) -> None:
+        """While every pump's own signal says that it has stood for some seconds, and the level is believed."""
+        rests = all(self._rests(at, pump) for pump in self.pumps)
+        believed = seen_l if self.balance.parting.since is None else None
+        idle = rests and not self.intake.moving
+        self.diagnosis.accounts.add(at, believed, metered_l, self.verdicts.noise_l() ** 2, idle)
 
     def _seen(self) -> Seen | None:
         """The level of this second: the mean of the sound sensors that spoke (with two, tilt falls out)."""
@@ -180,6 +195,16 @@ class Core:
         likely = zip(shares, belief.drawing, strict=True)
         draws = [share if share is not None else float(p > CLEARLY) for share, p in likely]
         return sum(d * r for d, r in zip(draws, belief.rates_l_min, strict=True)) * TICK_S / 60.0
+
+    def _most_drawn(self, at: float, belief: Belief) -> float:
+        """Litres that pumps may have drawn in this second: all of them flat out but those that surely rest."""
+        rates = zip(self.pumps, belief.rates_l_min, strict=True)
+        return sum(max(rate, p.nominal_l_min) for p, rate in rates if not self._rests(at, p)) * TICK_S / 60.0
+
+    @staticmethod
+    def _rests(at: float, pump: PumpWatch) -> bool:
+        """Its own signals have said for some seconds that it does not draw."""
+        return pump.surely_off and at - (pump.state_since or at) > SETTLED_S
 
     def _surely_drawn(self, belief: Belief) -> float:
         """Litres that pumps drew in this second by their own signals, not by the level."""

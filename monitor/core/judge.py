@@ -23,8 +23,10 @@ RAW_S = 20.0
 RAW_HOLD_S = 8.0
 RAW_DRY_S = 20.0
 VACUUM_PA = -27_000.0  # gauge; more vacuum than about 8 inHg at the inlet: common practice, no published source
-STARVED_SHARE, STARVED_S = 0.7, 30.0
+STARVED_SHARE, STARVED_MOST, STARVED_S = 0.7, 1.4, 30.0
 FLOW_KNOWN_S = 60.0
+STOPPED_SHARE = 0.2  # of what the tap has given
+LOST_PA = -60_000.0  # gauge: nothing comes through any more, the water boils off; common practice, no published source
 
 
 class Judge:
@@ -151,26 +153,50 @@ class Judge:
         residual = self.redundancy.over(STARVED_S, self.verdicts.noise_l()) if self.verdicts.level_usable() else None
         for pump, settings in zip(self.balance.pumps, self.rig.pumps, strict=True):
             yield ("pump-starved", pump.name), self._starved(at, pump, residual)
+            yield from self._suction_lost(at, pump)
             hot = pump.bypass_s > settings.bypass.time_s
             yield ("bypass-hot", pump.name), Condition(hot, {"bypass_s": pump.bypass_s} if hot else None)
             yield from self._draw(pump)
 
     def _starved(self, at: float, pump: PumpWatch, residual: Residual | None) -> Condition:
-        suction = self.intake.surroundings.get("suction", pump.name)
-        if suction is not None and suction < VACUUM_PA and pump.running is not False:
-            return Condition(True, {"suction_pa": suction}, "suction")
+        suction_pa = self._suction_pa(at, pump)
+        if suction_pa is not None and suction_pa < VACUUM_PA and pump.running is not False:
+            return Condition(True, {"suction_pa": suction_pa}, "suction")
         if pump.drawing is not True:
             return Condition(None if pump.drawing is None else False)
         for k, level in enumerate(self.intake.levels):
             drawn_l = self.verdicts.drawn_since_change_l(k)
             if level.sense.run_s(at) > 8.0 and drawn_l > self.verdicts.clear_l():
                 return Condition(True, {"drawn_l": drawn_l}, "level repeats")
+        if self.verdicts.stands_still:
+            return Condition(True, {"drawn_l": residual.drawn_l if residual else None}, "level trembles")
         if residual is None or residual.drawn_l < max(6.0, 6.0 * residual.sd_l):
             return Condition(self._stood("pump-starved", pump.name) and residual is None)
         # a dead meter's water holds the level up as well
         unmetered_l = max(0.0, self.verdicts.odd.l_min) * STARVED_S / 60.0
-        stands = residual.off_l - unmetered_l > STARVED_SHARE * residual.drawn_l
+        held_l = residual.off_l - unmetered_l
+        most_l = STARVED_MOST * residual.drawn_l + 3.0 * residual.sd_l  # more is no pump's doing: an echo, a refill
+        stands = STARVED_SHARE * residual.drawn_l < held_l < most_l
         return Condition(stands, {"drawn_l": residual.drawn_l, "fell_l": residual.fell_l}, "level trembles")
+
+    def _suction_lost(self, at: float, pump: PumpWatch) -> Iterator[tuple[Key, Condition]]:
+        """A pump that runs with its suction lost is dry, whatever the tank holds."""
+        if not any(s.kind == "suction" and s.subject == pump.name for s in self.intake.signals.values()):
+            return
+        suction_pa = self._suction_pa(at, pump)
+        if suction_pa is None:
+            yield ("dry", pump.name), Condition(None)
+            return
+        lost = suction_pa < LOST_PA and pump.running is not False
+        yield ("dry", pump.name), Condition(lost, {"suction_pa": suction_pa} if lost else None, "suction")
+
+    def _suction_pa(self, at: float, pump: PumpWatch) -> float | None:
+        """The suction pressure of now: what a silent signal said last proves nothing."""
+        signals = self.intake.signals.values()
+        signal = next((s for s in signals if s.kind == "suction" and s.subject == pump.name), None)
+        if signal is None or self.intake.lost(at, signal):
+            return None
+        return self.intake.surroundings.get("suction", pump.name)
 
     def _draw(self, pump: PumpWatch) -> Iterator[tuple[Key, Condition]]:
         """A pump against its own record: what it took when its rate was first well known, followed slowly since."""
@@ -203,8 +229,10 @@ class Judge:
         flows = s.metered_l_min > 0.25 * (tap or 1e9)
         self._flowed_s = self._flowed_s + 1.0 if flows else self._flowed_s
         expected = tap is not None and self._flowed_s >= FLOW_KNOWN_S and s.volume_l < self.outlook.throttle_l
-        wanted = any(p.in_use(at) for p in self.balance.pumps) or s.volume_l < s.marks.band_low
-        lost = expected and wanted and s.metered_l_min < 0.15 * (tap or 0.0)
+        wanted = any(p.in_use(at) for p in self.balance.pumps) or s.volume_l < self.rig.tank.band_l[1]
+        lost = expected and wanted and s.metered_l_min < STOPPED_SHARE * (tap or 0.0)
+        if lost and self.verdicts.stopped in ("", "dead"):  # not yet clear, or it is the meter that stopped
+            return Condition(False, node=signal.node)
         return Condition(lost, {"flow_l_min": s.metered_l_min, "tap_l_min": tap} if lost else None, node=signal.node)
 
     def forget_place(self) -> None:
@@ -215,7 +243,7 @@ class Judge:
         if not self.verdicts.level_usable():
             return Condition(None if self._stood("leak") else False)
         idle = self.balance.belief is not None and all(p < 0.5 for p in self.balance.belief.drawing)
-        if self.verdicts.odd.what != "leak" or not idle:
+        if self.verdicts.odd.what != "leak" or not (idle or self.verdicts.odd.burst):
             return Condition(None if self.verdicts.odd.what == "leak" else False)
         return Condition(True, {"leak_l_min": -self.verdicts.odd.l_min})
 

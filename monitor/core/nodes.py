@@ -4,7 +4,7 @@ from collections import deque
 
 from monitor.balance.liveness import Liveness
 
-REBOOT_MEMORY_S = 600.0
+REBOOT_MEMORY_S = 1200.0
 FUTURE_S = 5.0  # a stamp so long after its arrival is not from a clock that is right
 FUTURE_PACKS = 3
 ABSOLUTE = 2.0**28  # RFC 8428 section 4.5.3: below this a time is relative

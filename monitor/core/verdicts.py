@@ -1,41 +1,36 @@
 """Verdicts on the level and the inflow: how far each can be believed, and what unaccounted water speaks of."""
 
 import math
-from typing import Literal, NamedTuple
 
 from monitor.balance.balance import Balance
-from monitor.balance.redundancy import Redundancy
-from monitor.balance.trust import AWAY_S, GOOD, MATTERS_L_MIN, Verdict
+from monitor.balance.diagnosis import CREEP_L_MIN, NOTHING_ODD, Bounds, Diagnosis, Odd
+from monitor.balance.following import Following
+from monitor.balance.stopped import Says, Stop
+from monitor.balance.trust import AWAY_S, GOOD, Verdict
 from monitor.core.intake import Intake, LevelInput
+from monitor.core.outlook import Outlook
 from monitor.core.signals import Signal
 
 OUT_S = 3.0
 SETTLES_S = 240.0
 JUMP_SHOWN_S = 60.0
 STARVED_MEMORY_S = 600.0
-WITH_THE_FLOW = 0.35  # lost water under this share of the inflow is the meter's error, not a leak
-TRICKLE_L_MIN = 1.2  # less may be a trickle under the meter's cut-off
-CREEP_L_MIN = 3.0  # no tap gives so little for long
-
-
-class Odd(NamedTuple):
-    """Water that is not accounted for (l/min, positive: gained), and what it speaks of."""
-
-    what: Literal["", "leak", "meter", "creeping"] = ""
-    l_min: float = 0.0
-
-
-NOTHING_ODD = Odd()
+FLOWS_AGAIN, FLOWED_L_MIN = 0.5, 3.0
+OFF_SD_L = 4.0  # in a minute: how far draws are off by soap and the like
 
 
 class Verdicts:
     """Looks at the signals before the balance takes them in. Reads the other parts, changes none of them."""
 
-    def __init__(self, intake: Intake, balance: Balance, redundancy: Redundancy, capacity_l: float) -> None:
-        self.intake, self.balance, self.redundancy, self.capacity_l = intake, balance, redundancy, capacity_l
+    def __init__(self, intake: Intake, balance: Balance, diagnosis: Diagnosis, outlook: Outlook) -> None:
+        self.intake, self.balance, self.diagnosis = intake, balance, diagnosis
+        self.capacity_l, self.throttle_l = outlook.marks.capacity, outlook.throttle_l
         self.filling_until = self.dumping_until = -math.inf
         self.level = self.supply = Verdict("uncertain", "never heard")
         self.odd = NOTHING_ODD
+        self.stop: Stop | None = None
+        self._flowed_l_min = 0.0
+        self.followings = [Following() for _ in intake.levels]
         self._starved_at = -math.inf
         self._moved = [0.0] * len(intake.levels)
         self._drawn = [0.0] * len(intake.levels)
@@ -56,6 +51,35 @@ class Verdicts:
     def pump_starved(self, at: float) -> None:
         """A starved pump holds the level up: for a while that must not be taken for water from past the meter."""
         self._starved_at = at
+
+    def watch_stop(self, at: float, level_l: float | None, metered_l: float, drawn_l: float) -> None:
+        """A metered flow that stops: has the water stopped, or the meter?"""
+        meter = self.intake.meter
+        if meter is None:
+            return
+        flow = meter.inflow.l_min
+        if flow > FLOWS_AGAIN * self._flowed_l_min:
+            self.stop = None
+            self._flowed_l_min += (flow - self._flowed_l_min) / 20.0
+        elif self.stop is None and self._flowed_l_min > FLOWED_L_MIN:
+            self.stop = Stop(at, self._flowed_l_min, self._off_l_min())
+        if self.stop is not None:
+            self.stop.add(at, level_l, metered_l, drawn_l, self.noise_l())
+
+    def _off_l_min(self) -> float:
+        """What the level gained in the last minute beyond all that was counted, as far as noise lets it be known."""
+        seen = self.diagnosis.redundancy.over(60.0, self.noise_l())
+        return 0.0 if seen is None else seen.off_l * OFF_SD_L**2 / (OFF_SD_L**2 + seen.sd_l**2)
+
+    @property
+    def stopped(self) -> Says | None:
+        """What the stop of the metered flow was, "" while that is not clear; None where it flows, or never has."""
+        return None if self.stop is None else self.stop.says
+
+    @property
+    def stands_still(self) -> bool:
+        """The level trembles, and does not follow the water."""
+        return bool(self.followings) and all(each.stands for each in self.followings)
 
     def drawn_since_change_l(self, k: int) -> float:
         """What pumps surely drew while the k-th level repeated itself to the digit (l)."""
@@ -92,9 +116,13 @@ class Verdicts:
         moved_at = self.balance.moved_at
         return bool(self.intake.moving) or (moved_at is not None and at - moved_at < 180.0)
 
-    def note_moved(self, metered_l: float, drawn_l: float) -> None:
+    def note_moved(self, at: float, metered_l: float, drawn_l: float) -> None:
         """Water that surely moved in this second: a level that shows the same digits through it is frozen."""
+        told = all(share is not None for share in self.balance.shares)
         for k, level in enumerate(self.intake.levels):
+            height = level.sense.typical(at, 15.0) if told and not self.intake.moving else None
+            level_l = None if height is None else self.balance.tank.volume_l(height)
+            self.followings[k].add(at, level_l, metered_l - drawn_l, self.noise_l())
             if level.sense.run <= 1:
                 self._moved[k] = self._drawn[k] = 0.0
             self._moved[k] += metered_l - drawn_l
@@ -102,6 +130,8 @@ class Verdicts:
 
     def _frozen(self, at: float, level: LevelInput) -> bool:
         k = self.intake.levels.index(level)
+        if self.followings[k].stands:
+            return True
         if level.sense.repeats_oddly(at):
             return True
         return level.sense.run_s(at) > 10.0 and abs(self._moved[k]) > self.clear_l()
@@ -130,31 +160,27 @@ class Verdicts:
             return Verdict("bad", "never heard")
         if self.intake.lost(at, signal):
             return Verdict("bad", "missing")
-        return Verdict("uncertain", "contradicts") if self.odd.what == "meter" else GOOD
+        dead = self.stopped == "dead" and not self._told_of(at)
+        return Verdict("uncertain", "contradicts") if dead or self.odd.what == "meter" else GOOD
 
     def supply_signal(self) -> Signal | None:
         return next((s for s in self.intake.signals.values() if s.kind == "supply"), None)
 
     def _odd(self, at: float) -> Odd:
-        """Water that the balance can't account for, and what that speaks of.
-
-        Seen over a window with no pump drawing, or by the filter's own unmetered flow. Lost water is a leak unless it
-        goes with the metered flow, then the meter over-reads. Gained water is a meter that reads low or stands; a
-        trickle of it with the tap shut is a level that creeps.
-        """
-        if not self.level_usable() or self._just_moved(at) or self.intake.meter is None:
+        """Water that the balance can't account for, and what that speaks of."""
+        meter, belief = self.intake.meter, self.balance.belief
+        if meter is None or belief is None or not self.level_usable() or self._just_moved(at):
             return NOTHING_ODD
         if self._told_of(at) or self._at_the_brim():
+            self.diagnosis.forget()
             return NOTHING_ODD
-        rate = self._unaccounted_l_min(at)
-        flow = self.intake.meter.inflow.l_min
-        if rate is None or at - self._starved_at < STARVED_MEMORY_S:
+        if at - self._starved_at < STARVED_MEMORY_S:
             return NOTHING_ODD
-        if rate < 0.0:
-            return Odd("leak" if flow < 0.5 or -rate > WITH_THE_FLOW * flow else "meter", rate)
-        if flow < 0.5 and rate < CREEP_L_MIN and self.odd.what != "meter":  # what it was, it stays until it fits again
-            return Odd("creeping", rate) if rate > TRICKLE_L_MIN else NOTHING_ODD
-        return Odd("meter", rate)
+        slope = self.balance.tank.slope_l_per_m(self.balance.tank.height_m(belief.volume_l))
+        throttled = belief.volume_l + belief.volume_sd_l > self.throttle_l
+        watched = any(pump.running is not None or pump.drawing is not None for pump in self.balance.pumps)
+        smallest = None if watched else min(belief.rates_l_min, default=0.0)
+        return self.diagnosis.look(at, Bounds(throttled, slope, self.noise_l(), smallest))
 
     def _at_the_brim(self) -> bool:
         """What runs over is lost too, and the level can't rise: that is `overfill`'s to say."""
@@ -169,10 +195,3 @@ class Verdicts:
         if at < self.dumping_until and rate < -CREEP_L_MIN:
             self.dumping_until = max(self.dumping_until, at + JUMP_SHOWN_S)
         return at < max(self.filling_until, self.dumping_until) + SETTLES_S
-
-    def _unaccounted_l_min(self, at: float) -> float | None:
-        for window_s in (180.0, 420.0, 900.0):
-            r = self.redundancy.over(window_s, self.noise_l())
-            if r is not None and r.idle and abs(r.off_l) > max(6.0 * r.sd_l, 4.0, MATTERS_L_MIN * window_s / 60.0):
-                self.balance.unaccounted.seen(60.0 * r.off_l / window_s)
-        return self.balance.unaccounted.rate_l_min()

@@ -89,6 +89,7 @@ def _story(asked: Case) -> tuple[Story, list[Fault]]:
     rows = [{**f.kind.row(rng, rig), "at": f.begins_s, "for": f.ends_s - f.begins_s} for f in faults]
     if any(kind.parked for kind in kinds):
         tables["crew"] = {**tables["crew"], "day": [["work", begins_s - 120.0], ["break", 4 * 3600.0]]}
+        rows.insert(0, {"what": "tap-shut", "at": begins_s - 60.0})
     tables["fault"] = rows
     made = make_scenario(plain.scenario.name, tables, plain.scenario.rig_toml)
     return Story(made, asked.number, plain.start_at), faults
@@ -117,7 +118,7 @@ def _moments(story: Story) -> list[Moment]:
     """What was so in each second of the story."""
     rig = parse(story.rig_toml)
     valve = rig.supply.float_valve if rig.supply else None
-    throttle_l = valve.starts_closing_l if valve else rig.tank.full_l
+    wanted_l = min(valve.starts_closing_l if valve else rig.tank.full_l, rig.tank.band_l[1])
     bears_s = min(pump.bypass.time_s for pump in rig.pumps)
     shut_s = [0.0] * len(rig.pumps)
     moments = []
@@ -125,7 +126,7 @@ def _moments(story: Story) -> list[Moment]:
         segment = story.world.at(float(t))
         idles = zip(segment.engine, segment.trigger, strict=True)
         shut_s = [s + 1.0 if on and not held else 0.0 for s, (on, held) in zip(shut_s, idles, strict=True)]
-        moments.append(Moment(segment, segment.volume_at(float(t)), throttle_l, tuple(shut_s), bears_s))
+        moments.append(Moment(segment, segment.volume_at(float(t)), wanted_l, tuple(shut_s), bears_s))
     return moments
 
 

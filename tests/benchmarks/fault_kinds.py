@@ -21,8 +21,8 @@ class Moment(NamedTuple):
 
     segment: Segment
     volume_l: float
-    throttle_l: float
-    """Where the float valve begins to close."""
+    wanted_l: float
+    """Up to here the crew wants water, and no float valve holds it back."""
     on_bypass_s: tuple[float, ...]
     """For how long each engine has run with its trigger shut."""
     bears_s: float
@@ -41,6 +41,7 @@ class Kind(NamedTuple):
     hours: tuple[float, float] = (1.0, 4.0)
     lasts_min: tuple[float, float] | None = None
     parked: bool = False
+    """On a break, the tap shut."""
 
 
 def draws(now: Moment) -> bool:
@@ -52,7 +53,7 @@ def flows(now: Moment) -> bool:
 
 
 def wanted(now: Moment) -> bool:
-    return now.segment.phase in ("work", "wait") and now.volume_l < now.throttle_l
+    return now.segment.phase in ("work", "wait") and now.volume_l < now.wanted_l
 
 
 def stands(now: Moment) -> bool:
@@ -101,7 +102,8 @@ KINDS: Mapping[str, Kind] = {
     ),
     "shut tap": Kind(_plain("tap-shut"), frozenset({"supply-lost"}), wanted, METERED, (45, 60)),
     "leak, parked": Kind(
-        _with("leak", flow=lambda rng: "2 l/min"), frozenset({"leak"}), rests, METERED, (900, 1500), parked=True
+        _with("leak", flow=lambda rng: "2 l/min"), frozenset({"leak"}), rests, METERED, (900, 1500),
+        also=frozenset({"supply-lost"}), parked=True,
     ),
     "burst line": Kind(
         _with("burst-line", flow=lambda rng: f"{rng.uniform(30, 80):.0f} l/min"), frozenset({"leak"}), always, WATCHED,

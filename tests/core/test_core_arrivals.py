@@ -156,7 +156,7 @@ def test_a_node_that_reboots_again_and_again_is_lost():
         watched.seq["rides"] = 0
     assert "node-lost" in watched.raised()
     assert watched.stands("node-lost", "rides")
-    watched.runs(700)
+    watched.runs(1300)
     assert not watched.stands("node-lost", "rides")
 
 

@@ -1,0 +1,137 @@
+"""The accounts of water while no pump draws, against least squares by statsmodels; and what each oddity is called."""
+
+import random
+
+import pytest
+import statsmodels.api as sm
+
+from monitor.balance.accounts import CORRELATED, KNOWN_GAIN, Accounts, Stretch
+from monitor.balance.diagnosis import Bounds, Diagnosis
+from monitor.balance.following import Following
+from monitor.balance.redundancy import Redundancy
+from monitor.balance.stopped import LONGEST_S, Stop
+
+NOISE_L = 1.5
+BOUNDS = Bounds(throttled=False, slope_l_per_m=1300.0, noise_l=NOISE_L)
+
+
+def test_one_stretch_is_ordinary_least_squares() -> None:
+    rng = random.Random(3)
+    stretch, rows, seen, metered = Stretch(), [], [], 0.0
+    for t in range(200):
+        passed = 0.0 if t == 0 else rng.uniform(0.0, 0.6)
+        metered += passed
+        level = 500.0 + 1.1 * metered - 0.02 * t + rng.gauss(0.0, NOISE_L)
+        stretch.add(float(t), passed, level)
+        rows.append([1.0, t / 60.0, metered])
+        seen.append(level - metered)
+    sums = stretch.sums(NOISE_L**2)
+    det = sums.tt * sums.mm - sums.tm**2
+    flow = (sums.ty * sums.mm - sums.my * sums.tm) / det
+    gain = (sums.my * sums.tt - sums.ty * sums.tm) / det
+    reference = sm.OLS(seen, rows).fit()
+    assert [flow, gain] == pytest.approx(list(reference.params[1:]), rel=1e-6)
+    sd = (sums.mm / det) ** 0.5
+    assert sd == pytest.approx(CORRELATED * NOISE_L * reference.normalized_cov_params[1][1] ** 0.5, rel=1e-6)
+
+
+class Rig:
+    """A tank at rest or drawn from, told of second by second."""
+
+    def __init__(self, seed: int = 1) -> None:
+        self.accounts, self.redundancy = Accounts(), Redundancy()
+        self.diagnosis = Diagnosis(self.accounts, self.redundancy)
+        self.rng, self.at, self.volume_l = random.Random(seed), 0.0, 600.0
+        self.odd = self.diagnosis.odd
+
+    def runs(self, for_s: int, flow: float = 0.0, counted: float = 1.0, leak: float = 0.0, draw: float = 0.0) -> "Rig":
+        """`flow` runs in, of which the meter counts `counted`; l/min."""
+        for _ in range(for_s):
+            self.at += 1.0
+            self.volume_l += (flow - leak - draw) / 60.0
+            seen, metered = self.volume_l + self.rng.gauss(0.0, NOISE_L), counted * flow / 60.0
+            self.redundancy.add(self.at, seen, metered, draw / 60.0, draw == 0.0, draw / 60.0)
+            self.accounts.add(self.at, seen, metered, NOISE_L**2, draw == 0.0)
+            self.odd = self.diagnosis.look(self.at, BOUNDS)
+        return self
+
+    def until_named(self, for_s: int, **how: float) -> float:
+        begun = self.at
+        while not self.odd.what:
+            assert self.at - begun < for_s, "not named in time"
+            self.runs(1, **how)
+        return self.at - begun
+
+
+def test_a_sound_rig_is_left_alone() -> None:
+    for seed in range(5):
+        rig = Rig(seed)
+        for _ in range(6):
+            rig.runs(120, flow=15.0, counted=1.0 + KNOWN_GAIN).runs(90, flow=15.0, counted=1.0 + KNOWN_GAIN, draw=22.0)
+            rig.runs(200)
+            assert rig.odd.what == ""
+
+
+@pytest.mark.parametrize(
+    ("fault", "what", "within_s"),
+    [
+        ({"leak": 2.0}, "leak", 420),
+        ({"leak": 60.0, "draw": 20.0}, "leak", 180),
+        ({"flow": 15.0, "counted": 0.0}, "meter", 200),
+    ],
+)
+def test_each_is_named_for_what_it_is(fault, what, within_s) -> None:
+    rig = Rig().runs(300).runs(240, flow=15.0).runs(120, draw=20.0)
+    rig.until_named(within_s, **fault)
+    assert rig.odd.what == what
+
+
+def test_a_meter_that_counts_too_little_is_told_from_a_leak_by_the_tap_that_shuts() -> None:
+    rig = Rig()
+    for _ in range(4):
+        rig.runs(150, flow=15.0, counted=1.5).runs(150)
+    assert rig.odd.what == "meter"
+    assert rig.odd.l_min < 0.0
+
+
+def test_what_is_mended_is_dropped() -> None:
+    rig = Rig().runs(900, leak=3.0)
+    assert rig.odd.what == "leak"
+    rig.runs(1200)
+    assert rig.odd.what == ""
+
+
+@pytest.mark.parametrize(("flows", "says"), [(True, "dead"), (False, "shut")])
+def test_a_stop_is_of_the_meter_or_of_the_water(flows, says) -> None:
+    for seed in range(5):
+        rng, stop, volume_l = random.Random(seed), Stop(0.0, 15.0), 500.0
+        for t in range(1, int(LONGEST_S) + 2):
+            volume_l += ((15.0 if flows else 0.0) - 22.0) / 60.0
+            if stop.add(float(t), volume_l + rng.gauss(0.0, NOISE_L), 0.0, 22.0 / 60.0, NOISE_L):
+                break
+        assert stop.says == says
+
+
+def test_with_no_level_to_tell_by_the_tap_is_taken_for_shut() -> None:
+    stop = Stop(0.0, 15.0)
+    assert [stop.add(float(t), None, 0.0, 0.3, NOISE_L) for t in range(1, 47)][-3:] == ["", "shut", "shut"]
+
+
+@pytest.mark.parametrize(("follows", "stands"), [(1.0, False), (0.0, True)])
+def test_a_level_that_trembles_and_does_not_follow_stands(follows, stands) -> None:
+    rng, following, moved_l = random.Random(2), Following(), 0.0
+    for t in range(1, 600):
+        change_l = (15.0 - (40.0 if t % 90 < 45 else 0.0)) / 60.0
+        moved_l += change_l
+        following.add(float(t), 500.0 + follows * moved_l + rng.gauss(0.0, NOISE_L), change_l, NOISE_L)
+    assert following.stands is stands
+
+
+def test_a_dead_meter_makes_no_level_stand() -> None:
+    """The water that nobody counts comes in steadily: it bends no slope."""
+    rng, following, volume_l = random.Random(2), Following(), 500.0
+    for t in range(1, 600):
+        drawn_l = 22.0 / 60.0 if t % 90 < 60 else 0.0
+        volume_l += 15.0 / 60.0 - drawn_l
+        following.add(float(t), volume_l + rng.gauss(0.0, NOISE_L), -drawn_l, NOISE_L)
+    assert not following.stands
