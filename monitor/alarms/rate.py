@@ -33,6 +33,9 @@ class Stood(NamedTuple):
     ended: float | None = None
     acknowledged: float | None = None
     by: str = ""
+    told: str = ""
+    """What the crew was told."""
+    priority: str = ""
 
 
 class Offender(NamedTuple):
@@ -142,7 +145,7 @@ def standings(changes: Iterable[AlarmChange]) -> list[Stood]:
         if place is None:
             if change.state in ("unacknowledged", "acknowledged"):
                 standing[key] = len(found)
-                found.append(Stood(*key, change.at))
+                found.append(Stood(*key, change.at, told=change.told, priority=change.priority))
         elif change.state == "acknowledged":
             found[place] = found[place]._replace(acknowledged=change.at, by=change.by)
         elif change.state != "unacknowledged":

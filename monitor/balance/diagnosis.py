@@ -18,11 +18,13 @@ TRICKLE_L_MIN = 1.6  # what may run under a meter's cut-off where a valve is nea
 LEAST_GAIN = 0.1
 CREEPS_M_H = 0.009  # a level that creeps more slowly than this does so by warmth alone
 WITH_THE_FLOW = 0.4  # of the metered flow: more is lost than any meter over-reads
+STANDS_LOW, STANDS_HIGH = 0.9, 1.1
 UNCLEAR_S = 480.0  # so long for a flow to change, before the likelier of two causes is named
 METER_SHARE, PUMP_SHARE = 1.08, 1.2  # bounds of a sound meter, and of what a pump takes at most
 LEAST_L = 4.0
 GAIN_WINDOWS_S = (180.0, 420.0)
 LOSS_WINDOWS_S = (60.0, 180.0, 420.0)
+EVEN_LOW, EVEN_HIGH = 0.2, 0.9  # of a loss in the later half: an echo lies all in one
 STEADY_S, STEADY, SLOW_SHARE = 900.0, 1.3, 0.4  # a loss too even and too slow for anybody's trigger
 
 What = Literal["", "leak", "meter", "creeping"]
@@ -34,7 +36,7 @@ class Odd(NamedTuple):
     what: What = ""
     l_min: float = 0.0
     burst: bool = False
-    """More is lost than every pump together could take: said at once, though pumps draw."""
+    """No pump explains it, whatever they do: said at once, though pumps draw or may draw."""
 
 
 NOTHING_ODD = Odd()
@@ -48,7 +50,7 @@ class Bounds(NamedTuple):
     slope_l_per_m: float
     noise_l: float
     unwatched_l_min: float | None = None
-    """The smallest pump's draw where no signal tells of any pump; None where one does."""
+    """The smallest draw of the pumps that no signal tells of, where no other draws; else None."""
 
 
 class Diagnosis:
@@ -98,6 +100,8 @@ class Diagnosis:
         """The name of it; "" while two causes fit alike."""
         if seen.flow_l_min < FLOWS_L_MIN:
             return _without_flow(seen.l_min, bounds)
+        if _stands(-seen.l_min, seen.flow_l_min):
+            return "creeping"
         free = abs(seen.free_l_min) > PLAIN_SD * seen.free_sd_l_min
         gain = abs(seen.gain) > max(LEAST_GAIN, PLAIN_SD * seen.gain_sd)
         if gain and not free:
@@ -125,11 +129,14 @@ class Diagnosis:
         """Water gained beyond all that was metered, or lost beyond all that pumps can take."""
         for window_s in LOSS_WINDOWS_S:
             seen = self.redundancy.over(window_s, bounds.noise_l)
-            if seen is None:
+            half = self.redundancy.over(0.5 * window_s, bounds.noise_l)
+            if seen is None or half is None:
                 return None
-            found = _lost(seen, window_s) or (_gained(seen, window_s) if window_s in GAIN_WINDOWS_S else None)
-            if found is not None:
-                return found
+            for excess in (_lost_l, _gained_l) if window_s in GAIN_WINDOWS_S else (_lost_l,):
+                total, later = excess(seen, window_s), excess(half, 0.5 * window_s)
+                even = excess is _gained_l or EVEN_LOW * total < later < EVEN_HIGH * total
+                if even and total > max(LEAST_L, SURE_SD * seen.sd_l):
+                    return _called(seen, excess is _gained_l, total, window_s)
         return self._steadily(bounds)
 
     def _steadily(self, bounds: Bounds) -> Odd | None:
@@ -141,23 +148,33 @@ class Diagnosis:
             return None
         loss = -line.slope_l_min
         least = max(LEAK_L_MIN, WITH_THE_FLOW * line.metered_l_min)
-        return Odd("leak", -loss) if least < loss < SLOW_SHARE * bounds.unwatched_l_min else None
+        return Odd("leak", -loss, burst=True) if least < loss < SLOW_SHARE * bounds.unwatched_l_min else None
 
 
-def _gained(seen: Residual, window_s: float) -> Odd | None:
-    minutes = window_s / 60.0
-    gained_l = -seen.fell_l - METER_SHARE * seen.metered_l - TRICKLE_L_MIN * minutes
-    if gained_l <= max(LEAST_L, SURE_SD * seen.sd_l):
-        return None
-    rate = gained_l / minutes + TRICKLE_L_MIN
-    return Odd("meter" if rate > CREEP_L_MIN else "creeping", rate)
+def _gained_l(seen: Residual, window_s: float) -> float:
+    """What came beyond all that a sound meter may have missed."""
+    return -seen.fell_l - METER_SHARE * seen.metered_l - TRICKLE_L_MIN * window_s / 60.0
 
 
-def _lost(seen: Residual, window_s: float) -> Odd | None:
-    minutes = window_s / 60.0
+def _lost_l(seen: Residual, window_s: float) -> float:
+    """What went beyond all that pumps can take, a sound meter may have counted too much, or a small loss takes."""
     lost_l = seen.fell_l + seen.metered_l / METER_SHARE - PUMP_SHARE * seen.most_l
-    least_l = max(LEAST_L, SURE_SD * seen.sd_l) + max(LEAK_L_MIN * minutes, WITH_THE_FLOW * seen.metered_l)
-    return Odd("leak", -lost_l / minutes, burst=True) if lost_l > least_l else None
+    return lost_l - max(LEAK_L_MIN * window_s / 60.0, WITH_THE_FLOW * seen.metered_l)
+
+
+def _called(seen: Residual, gained: bool, excess_l: float, window_s: float) -> Odd | None:
+    minutes = window_s / 60.0
+    if gained:
+        rate = excess_l / minutes + TRICKLE_L_MIN
+        return Odd("meter" if rate > CREEP_L_MIN else "creeping", rate)
+    if _stands(seen.fell_l + seen.metered_l, seen.metered_l):
+        return None
+    return Odd("leak", -excess_l / minutes - LEAK_L_MIN, burst=True)
+
+
+def _stands(lost: float, metered: float) -> bool:
+    """A leak that takes just what the tap gives is no leak: the level does not follow."""
+    return metered > 0.0 and STANDS_LOW < lost / metered < STANDS_HIGH
 
 
 def _without_flow(l_min: float, bounds: Bounds) -> What:

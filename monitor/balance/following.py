@@ -10,8 +10,8 @@ from typing import NamedTuple
 
 BUCKET_S = 10.0
 LAG = 3  # changes over half a minute
-KEPT = 36
-STANDS, SHARP, SURE_SD = 0.3, 0.1, 3.0
+KEPT = 48
+STANDS, SHARP, SURE_SD = 0.35, 0.13, 2.5
 SLOSH = 1.9
 
 

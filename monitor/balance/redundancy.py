@@ -7,6 +7,7 @@ are kept for twenty minutes, and any two spans of them are compared.
 
 import math
 from collections import deque
+from itertools import pairwise
 from statistics import linear_regression, median
 from typing import NamedTuple
 
@@ -15,6 +16,7 @@ KEPT = 130
 SLOSH = 1.9  # a bucket's readings are not independent, and a median is less sharp than a mean
 LONG_S = 60.0
 SPAN = 3  # buckets at each end of a long window: a steady echo fills one, seldom two
+LONGER_S, LONG_SPAN = 150.0, 5
 
 
 class Bucket(NamedTuple):
@@ -89,6 +91,12 @@ class Redundancy:
         self._known.clear()
         self._constants, self._idle = [], True
 
+    def slides(self) -> bool:
+        """Does the newest half minute or so go evenly one way? Then the level has not jumped: the water runs."""
+        newest = [bucket.constant_l for bucket in list(self.buckets)[-4:]]
+        steps = [later - before for before, later in pairwise(newest)]
+        return len(steps) == 3 and (min(steps) > 0.4 * max(steps) > 0.0 or max(steps) < 0.4 * min(steps) < 0.0)
+
     def over(self, window_s: float, noise_l: float) -> Residual | None:
         """The newest span against the one `window_s` earlier, or None while the record is shorter.
 
@@ -100,7 +108,7 @@ class Redundancy:
 
     def _compare(self, window_s: float, noise_l: float) -> Residual | None:
         buckets = self.buckets
-        span = SPAN if window_s >= LONG_S else 1
+        span = LONG_SPAN if window_s >= LONGER_S else SPAN if window_s >= LONG_S else 1
         reach_s = window_s + (span - 1) * BUCKET_S  # from the first to the last bucket: the spans' middles lie inside
         if len(buckets) < 2 or buckets[-1].at - buckets[0].at < reach_s - BUCKET_S / 2:
             return None

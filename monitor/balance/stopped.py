@@ -25,11 +25,16 @@ class Stop:
         self.at, self.flow_l_min, self.off_l_min = at, flow_l_min, off_l_min
         self.says: Says = ""
         self._kept_l = self._drawn_l = 0.0
-        self._n = 0
+        self._n, self._blind = 0, False
         self._t = self._y = self._tt = self._ty = 0.0
 
-    def add(self, at: float, level_l: float | None, metered_l: float, drawn_l: float, noise_l: float) -> Says:
-        """One more second: the level as a volume and what pumps drew in it."""
+    def add(
+        self, at: float, level_l: float | None, metered_l: float, drawn_l: float, noise_l: float, told: bool = True
+    ) -> Says:
+        """One more second: the level as a volume and what pumps drew in it. Where signals do not tell (`told`) what
+        pumps drew, the tap is taken for shut."""
+        if not told:
+            self.says, self._blind = "shut", True
         self._kept_l += drawn_l - metered_l
         self._drawn_l += drawn_l
         t = at - self.at
@@ -37,7 +42,7 @@ class Stop:
             y = level_l + self._kept_l
             self._n += 1
             self._t, self._y, self._tt, self._ty = self._t + t, self._y + y, self._tt + t * t, self._ty + t * y
-        if SETTLES_S <= t <= WATCHED_S:
+        if SETTLES_S <= t <= WATCHED_S and not self._blind:
             self.says = self._decide(t, noise_l)
         return self.says
 

@@ -13,6 +13,7 @@ from monitor.readings import Act
 
 PAST_METER_S = 600.0  # one touch says so for ten minutes
 DUMPING_S = 600.0
+ON_ALARMS = frozenset({"acknowledge", "shelve", "unshelve", "out-of-service"})
 LOOKED_SD = 0.02  # of capacity: how well a person reads a tank
 
 
@@ -28,7 +29,7 @@ class Acts:
     def check(self, act: Act) -> None:
         """Raises Refused for an act that would be refused, and changes nothing."""
         detail = act.detail or {}
-        if act.act in ("acknowledge", "shelve", "unshelve"):
+        if act.act in ON_ALARMS:
             copy = Board.restored(self.board().save(), self.board().language)
             self._alarm(act, detail, copy)
         elif act.act == "it-stands-here":
@@ -38,7 +39,7 @@ class Acts:
 
     def take(self, act: Act) -> list[AlarmChange]:
         detail = act.detail or {}
-        if act.act in ("acknowledge", "shelve", "unshelve"):
+        if act.act in ON_ALARMS:
             return self._alarm(act, detail, self.board())
         on = bool(detail.get("on", True))
         if act.act == "packing-up":
@@ -66,6 +67,8 @@ class Acts:
             return board.acknowledge(act.at, alarm, subject, act.by)
         if act.act == "unshelve":
             return board.unshelve(act.at, alarm, subject, act.by)
+        if act.act == "out-of-service":
+            return board.take_out_of_service(act.at, alarm, bool(detail.get("on", True)), subject, act.by)
         minutes = detail.get("minutes")
         return board.shelve(act.at, alarm, 60.0 * float(str(minutes or 0.0)), subject, act.by)
 

@@ -167,7 +167,7 @@ class Core:
         self._keep_accounts(at, seen_l, metered_l)
         self.verdicts.watch_stop(at, seen_l, metered_l, drawn_l)
         self.verdicts.note_moved(at, metered_l, self._surely_drawn(belief))
-        if balance.parting.jumped_at == at:
+        if balance.parting.jumped_at == at and not self.redundancy.slides():
             self.redundancy.forget()
             self.diagnosis.accounts.drop()
         self.crew.note(at, tuple(p > 0.5 for p in belief.drawing), self.judge.water_is_low)

@@ -3,7 +3,8 @@
 import math
 
 from monitor.balance.balance import Balance
-from monitor.balance.diagnosis import CREEP_L_MIN, NOTHING_ODD, Bounds, Diagnosis, Odd
+from monitor.balance.diagnosis import CREEP_L_MIN, NOTHING_ODD, STEADY_S, Bounds, Diagnosis, Odd
+from monitor.balance.filter import Belief
 from monitor.balance.following import Following
 from monitor.balance.stopped import Says, Stop
 from monitor.balance.trust import AWAY_S, GOOD, Verdict
@@ -64,7 +65,8 @@ class Verdicts:
         elif self.stop is None and self._flowed_l_min > FLOWED_L_MIN:
             self.stop = Stop(at, self._flowed_l_min, self._off_l_min())
         if self.stop is not None:
-            self.stop.add(at, level_l, metered_l, drawn_l, self.noise_l())
+            told = all(share is not None for share in self.balance.shares)
+            self.stop.add(at, level_l, metered_l, drawn_l, self.noise_l(), told)
 
     def _off_l_min(self) -> float:
         """What the level gained in the last minute beyond all that was counted, as far as noise lets it be known."""
@@ -178,9 +180,15 @@ class Verdicts:
             return NOTHING_ODD
         slope = self.balance.tank.slope_l_per_m(self.balance.tank.height_m(belief.volume_l))
         throttled = belief.volume_l + belief.volume_sd_l > self.throttle_l
-        watched = any(pump.running is not None or pump.drawing is not None for pump in self.balance.pumps)
-        smallest = None if watched else min(belief.rates_l_min, default=0.0)
-        return self.diagnosis.look(at, Bounds(throttled, slope, self.noise_l(), smallest))
+        return self.diagnosis.look(at, Bounds(throttled, slope, self.noise_l(), self._unwatched_l_min(at, belief)))
+
+    def _unwatched_l_min(self, at: float, belief: Belief) -> float | None:
+        """The smallest draw of the pumps that no signal tells of, while all the others have long rested."""
+        pumps = list(zip(self.balance.pumps, belief.rates_l_min, strict=True))
+        unwatched = [rate for pump, rate in pumps if pump.running is None and pump.drawing is None]
+        watched = [pump for pump, _ in pumps if pump.running is not None or pump.drawing is not None]
+        rest = all(p.surely_off and at - (p.state_since or at) > STEADY_S for p in watched)
+        return min(unwatched) if unwatched and rest else None
 
     def _at_the_brim(self) -> bool:
         """What runs over is lost too, and the level can't rise: that is `overfill`'s to say."""

@@ -12,6 +12,7 @@ from fastapi.responses import JSONResponse, Response, StreamingResponse
 from pydantic import BaseModel, ConfigDict, Field
 
 from monitor import __version__
+from monitor.pages.alarms import alarm_routes
 from monitor.pages.bench import Bench, bench_routes
 from monitor.pages.door import Door
 from monitor.pages.history import Past, history_routes
@@ -70,8 +71,8 @@ class ActBody(BaseModel):
     model_config = ConfigDict(extra="forbid")
 
     act: Literal[
-        "acknowledge", "shelve", "unshelve", "packing-up", "new-place", "filling-past-meter", "dumping",
-        "it-stands-here", "rinsing", "soaping", "reset-permit", "test-horn",
+        "acknowledge", "shelve", "unshelve", "out-of-service", "packing-up", "new-place", "filling-past-meter",
+        "dumping", "it-stands-here", "rinsing", "soaping", "reset-permit", "test-horn",
     ]  # fmt: skip
     alarm: str | None = Field(None, max_length=40)
     by: str = Field("", max_length=60)
@@ -94,6 +95,7 @@ def create_app(desk: Desk, live: Live, door: Door | None = None) -> FastAPI:
     app.include_router(plan_routes(page, desk))
     app.include_router(pairing_routes(page, door))
     app.include_router(history_routes(page, desk.history))
+    app.include_router(alarm_routes(page, lambda: float(desk.state()["wall"]), desk.history.alarms))
     return app
 
 

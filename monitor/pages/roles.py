@@ -30,6 +30,9 @@ ROLES: dict[str, Rule] = {
     "POST /api/act": "crew",
     "GET /plan": "crew",
     "GET /api/plan": "crew",
+    "GET /alarms": "crew",
+    "GET /api/alarms/catalogue": "crew",
+    "GET /api/alarms/record": "crew",
     "GET /owner": "owner",
     "GET /api/owner": "owner",
     "POST /api/owner/calibrate": "owner",
@@ -52,7 +55,8 @@ ACTS: dict[str, Role] = {
     "rinsing": "crew",
     "soaping": "crew",
     "reset-permit": "crew",
-    "test-horn": "crew",
+    "out-of-service": "owner",
+    "test-horn": "owner",
 }
 
 _PATTERNS = [(route.partition(" ")[0], compile_path(route.partition(" ")[2])[0], rule) for route, rule in ROLES.items()]

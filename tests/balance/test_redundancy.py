@@ -67,3 +67,11 @@ def test_one_drawing_second_in_the_window_is_not_idle():
     for second in range(302, 330):
         record.add(float(second), 500.0, 0.0, 0.0, True)
     assert not record.over(60.0, 1.0).idle
+
+
+def test_water_that_runs_slides_and_a_level_that_jumps_does_not():
+    for falls, slides in ((lambda t: -1.0 * t, True), (lambda t: -30.0 * (t > 20), False)):
+        redundancy = Redundancy()
+        for t in range(1, 46):
+            redundancy.add(float(t), 500.0 + falls(t), 0.0, 0.0, True)
+        assert redundancy.slides() is slides

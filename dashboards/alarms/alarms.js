@@ -1,0 +1,108 @@
+// The alarm page: is it believed? How often it calls, what it called for, what is put aside, and what each alarm means.
+
+import { el, redrawOn, setText } from "../shared/dom.js";
+import { theme, toggleTheme } from "../shared/theme.js";
+import { currentLanguage, LANGUAGES, loadWords, t } from "../shared/words.js";
+import { offenders, stood, yardstick } from "./record.js";
+import { catalogue, standing } from "./standing.js";
+
+const HOURS = [8, 24, 168];
+const AGAIN_MS = 5000;
+
+export class AlarmPage {
+  constructor(root) {
+    this.root = root;
+    this.hours = 24;
+  }
+
+  async start() {
+    await loadWords(document.documentElement.lang);
+    this.build();
+    await this.look();
+    setInterval(() => this.look(), AGAIN_MS);
+  }
+
+  build() {
+    document.title = t("rate.title");
+    this.parts = Object.fromEntries(["tools", "now", "rate", "worst", "horn", "record", "catalogue"].map((name) => [name, el("div", {})]));
+    this.said = el("p", { class: "said", role: "status" });
+    const part = (key, name) => el("section", {}, el("h2", {}, t(key)), this.parts[name]);
+    this.root.replaceChildren(
+      el("header", {}, el("h1", {}, t("rate.title")), this.parts.tools),
+      el("main", {}, this.said, part("rate.now", "now"), part("rate.rate", "rate"), part("rate.worst", "worst"), part("horn.title", "horn"), part("rate.record", "record"), part("cat.title", "catalogue")),
+    );
+  }
+
+  async look() {
+    try {
+      const [state, record] = await Promise.all([asked("/api/state"), asked(`/api/alarms/record?hours=${this.hours}`)]);
+      this.entries = this.entries || (await asked("/api/alarms/catalogue"));
+      if (!this.language) await this.speak(state.rig.language);
+      if (this.silent) this.say("");
+      this.silent = false;
+      this.show(state, record);
+    } catch (fault) {
+      this.silent = true;
+      this.say(t("rate.silent", { why: fault.message }));
+    }
+  }
+
+  show(state, record) {
+    const { parts, language } = this;
+    const tell = (act, more) => this.tell(act, more);
+    redrawOn(parts.tools, [this.hours, language, theme()], () => this.tools());
+    redrawOn(parts.now, [state.alarms, language], () => standing(state, tell));
+    redrawOn(parts.rate, [record.told, record.ten_minutes, record.verdict, this.hours, language], () => yardstick(record));
+    redrawOn(parts.worst, [record.told, record.stood.length, this.hours, language], () => offenders(record));
+    redrawOn(parts.horn, [state.horn, state.source, language], () => this.horn(state));
+    redrawOn(parts.record, [record.stood, this.hours, language], () => stood(record, state.rig.timezone));
+    const out = state.alarms.filter((one) => one.state === "out of service").map((one) => one.alarm);
+    redrawOn(parts.catalogue, [out, language], () => catalogue(this.entries, state, tell));
+  }
+
+  tools() {
+    const choices = HOURS.map((hours) => el("button", { type: "button", "aria-pressed": String(hours === this.hours), onclick: () => this.set(hours) }, t("rate.hours", { n: hours })));
+    const other = LANGUAGES.find((each) => each !== currentLanguage());
+    return [
+      el("div", { class: "choices", role: "group", "aria-label": t("rate.window") }, choices),
+      el("button", { type: "button", lang: other, onclick: () => this.speak(other).then(() => this.look()) }, t("more.language")),
+      el("button", { type: "button", onclick: () => { toggleTheme(); this.look(); } }, t(theme() === "night" ? "more.sun" : "more.night")),
+    ];
+  }
+
+  horn(state) {
+    const how = state.horn === null ? t(state.source === "live" ? "horn.none" : "horn.practice") : state.horn.ok ? t("horn.ok") : `${state.horn.why} ${state.horn.do}`;
+    const test = () => this.tell("test-horn", {});
+    return [el("p", {}, how), el("p", {}, t("horn.meaning")), el("p", { class: "soft" }, t("horn.loud")), state.horn === null ? null : el("button", { type: "button", onclick: test }, t("horn.test"))];
+  }
+
+  set(hours) {
+    this.hours = hours;
+    this.look();
+  }
+
+  async speak(language) {
+    await loadWords(language);
+    this.language = currentLanguage();
+    this.build();
+  }
+
+  async tell(act, more) {
+    const answer = await fetch("/api/act", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ act, by: "alarm page", ...more }) }).catch(() => null);
+    const refused = answer && !answer.ok ? await answer.json().catch(() => ({})) : {};
+    if (answer && answer.ok) this.say(t("rate.done"));
+    else this.say(`${refused.error || t("act.unsent")} ${refused.do || ""}`);
+    await this.look();
+  }
+
+  say(text) {
+    setText(this.said, text);
+  }
+}
+
+async function asked(url) {
+  const answer = await fetch(url);
+  const body = await answer.json();
+  if (!answer.ok) throw new Error(`${body.error || answer.status} ${body.do || ""}`);
+  return body;
+}
