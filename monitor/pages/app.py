@@ -95,7 +95,8 @@ def create_app(desk: Desk, live: Live, door: Door | None = None) -> FastAPI:
     app.include_router(plan_routes(page, desk))
     app.include_router(pairing_routes(page, door))
     app.include_router(history_routes(page, desk.history))
-    app.include_router(alarm_routes(page, lambda: float(desk.state()["wall"]), desk.history.alarms))
+    told = lambda since, until: desk.history.alarms(since, until)  # noqa: E731
+    app.include_router(alarm_routes(page, lambda: float(desk.state()["wall"]), told))
     return app
 
 
