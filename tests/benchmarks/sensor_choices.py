@@ -4,8 +4,8 @@
 
 A box tank of 1 m² (317 gal, 1200 l), two pumps of some 22 and 14 l/min that work and pause, a tap that opens and
 closes; an hour and a half for each seed, scored each ten seconds after the first ten minutes. The error of the volume
-is that of the forecasts' `volume_l`; that of the time to dry is `dry_if_kept_s` against the truth's, while water falls and
-the truth is under 30 min. The table in firmware_notes/guide_sensors.md is this program's output.
+is that of the forecasts' `volume_l`; that of the time to dry is `dry_if_kept_s` against the truth's, while water
+falls and the truth is under 30 min. The table in firmware_notes/guide_sensors.md is this program's output.
 """
 
 import sys
