@@ -1,11 +1,13 @@
 """``journal``: what is in it, and out of it."""
 
+from collections.abc import Iterator
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 import click
 
 from monitor.commands.arguments import FILE, loaded
+from monitor.rig.model import Rig
 
 
 @click.command()
@@ -13,7 +15,7 @@ from monitor.commands.arguments import FILE, loaded
 @click.option("--check", is_flag=True, help="Read all of it and say what is broken.")
 @click.option("--backup", type=FILE, help="Copy it there, also while the daemon runs.")
 @click.option("--feed", type=FILE, help="Write there the feed as it came, to be replayed.")
-@click.option("--csv", type=click.Choice(["readings", "forecasts", "alarms"]), help="Print a table.")
+@click.option("--csv", type=click.Choice(["readings", "forecasts", "alarms", "days"]), help="Print a table.")
 def journal(rig: Path, check: bool, backup: Path | None, feed: Path | None, csv: str | None) -> None:
     """Say what is in the journal of RIG, how big it is, and how much a day adds; or give it out."""
     from monitor.journal import describe, export
@@ -30,8 +32,7 @@ def journal(rig: Path, check: bool, backup: Path | None, feed: Path | None, csv:
         if check:
             _say_broken(describe.check(file))
         if csv is not None:
-            tables = {"readings": export.readings_csv, "forecasts": export.forecasts_csv, "alarms": export.alarms_csv}
-            for line in tables[csv](file):
+            for line in _table(csv, known):
                 click.echo(line, nl=False)
         if not (check or backup or feed or csv):
             click.echo(describe.summary(file, ZoneInfo(known.about.timezone or "UTC")), nl=False)
@@ -39,6 +40,17 @@ def journal(rig: Path, check: bool, backup: Path | None, feed: Path | None, csv:
         raise click.ClickException(str(fault)) from None
     except OSError as error:
         raise click.ClickException(f"{error.filename}: {error.strerror}. Check the file and the disk.") from None
+
+
+def _table(csv: str, rig: Rig) -> Iterator[str]:
+    from monitor.journal import export
+    from monitor.journal.book import book_csv
+
+    if csv == "days":
+        zone = ZoneInfo(rig.about.timezone or "UTC")
+        return book_csv(rig.journal.file, [pump.name for pump in rig.pumps], zone, rig.about.units)
+    tables = {"readings": export.readings_csv, "forecasts": export.forecasts_csv, "alarms": export.alarms_csv}
+    return tables[csv](rig.journal.file)
 
 
 def _say_broken(broken: list[str]) -> None:

@@ -2,7 +2,7 @@
 
     python -m tests.benchmarks.plan_days [--days 200] [--seed-from 1] [--known 5]
 
-Each day is one stay at one place, from where the hose is on, by a rig, a site and a crew drawn at random. The plan
+Each day is four hours of work and its breaks at one place, by a rig, a site and a crew drawn at random. The plan
 knows the rig file, a bucket's time at the tank's end of the hose, the water at the start, and how long work and
 breaks are meant to last; it is asked twice, with nothing known of the crew's triggers (the stated guess alone), and
 after `--known` other days of that crew.
@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from math import inf
 from random import Random
 from statistics import median
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from monitor.planning import day, supply
 from monitor.rig.load import parse
@@ -25,8 +25,9 @@ from simulated_feeds.world import Segment, World
 
 BUCKET_L = 19.0
 THUMB_S = 0.4
+WORK_S = 4 * 3600.0
 LONGEST_S = 12 * 3600.0
-BEFORE = ("setup", "work", "break", "wait")
+BEFORE = ("work", "break", "wait")
 
 
 class Outcome(NamedTuple):
@@ -55,7 +56,7 @@ def _arguments() -> argparse.Namespace:
 
 def _outcome(seed: int, family: str, known: int) -> Outcome:
     shift = random_shift(seed, family, "drawing")  # type: ignore[arg-type]
-    scenario, rig = _one_stay(shift.scenario), parse(shift.rig_toml)
+    scenario, rig = _one_place(shift.scenario), parse(shift.rig_toml)
     seen = [_shares(_lived(build_world(scenario, 1_000_000 + 1000 * seed + n)), rig) for n in range(known)]
     world = build_world(scenario, seed)
     tap = _bucket(world, Random(seed))
@@ -65,10 +66,13 @@ def _outcome(seed: int, family: str, known: int) -> Outcome:
     return Outcome(family, _worked_s(_lived(world)), guessed, learned)
 
 
-def _one_stay(scenario: Scenario) -> Scenario:
-    """The day up to the first packing up."""
-    phases = scenario.tables["crew"]["day"]
-    stay = phases[: [name for name, _ in phases].index("pack")]
+def _one_place(scenario: Scenario) -> Scenario:
+    """The day's work and breaks at one place, up to so much work."""
+    stay: list[list[Any]] = []
+    for name, time_s in scenario.tables["crew"]["day"]:
+        left_s = WORK_S - sum(lasts for phase, lasts in stay if phase == "work")
+        if name in ("work", "break") and left_s > 0.0:
+            stay.append([name, min(time_s, left_s) if name == "work" else time_s])
     tables = scenario.tables | {"crew": scenario.tables["crew"] | {"day": stay}}
     return make_scenario(scenario.name, tables, scenario.rig_toml)
 
@@ -76,7 +80,7 @@ def _one_stay(scenario: Scenario) -> Scenario:
 def _lived(world: World) -> list[Segment]:
     """What happened until the work was done."""
     until_s = 0.0
-    while until_s < LONGEST_S and (not world.segments or world.segments[-1].phase in BEFORE):
+    while until_s < LONGEST_S and (until_s == 0.0 or world.segments[-1].phase in BEFORE):
         until_s += 300.0
         world.run_to(until_s)
     return [segment for segment in world.segments if segment.phase in BEFORE]
@@ -123,7 +127,7 @@ def _planned(
                 day.learned("mixed", [shares[i] for shares in seen]))
         for i, pump in enumerate(rig.pumps)
     ]  # fmt: skip
-    stretches = [day.Stretch(name == "work", time_s) for name, time_s in crew["day"] if name != "setup"]
+    stretches = [day.Stretch(name == "work", time_s) for name, time_s in crew["day"]]
     return day.plan(water_l, tap, guns, vessel, stretches).worked_s
 
 
