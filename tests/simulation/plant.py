@@ -47,7 +47,9 @@ def caught_by(file: Path, seeds: int, jobs: int) -> tuple[int | None, str]:
         command = [sys.executable, "-m", "tests.simulation", "--stop", "--resume", str(kept)]
         command += ["--seeds", str(seeds), "--jobs", str(jobs)]
         env = {**os.environ, "PYTHONPATH": str(tree)}
-        subprocess.run(command, cwd=tree, capture_output=True, check=False, env=env)
+        lived = subprocess.run(command, cwd=tree, capture_output=True, text=True, check=False, env=env)
+        if "Traceback" in lived.stderr:
+            raise RuntimeError(lived.stderr)
         rows = [json.loads(line) for line in kept.read_text("utf-8").splitlines()]
     return next(((row[0], row[1][0]) for row in rows if row[1]), (None, ""))
 
