@@ -9,6 +9,7 @@ from pathlib import Path
 from random import Random
 from typing import Any, NamedTuple
 
+from monitor.changes import AlarmChange
 from simulated_feeds.doors import serial_lines
 from simulated_feeds.shifts import FAMILIES, random_shift
 from simulated_feeds.truth import Truth
@@ -187,6 +188,8 @@ class Life:
 
     def trace(self, item: Any) -> None:
         self._digest.update(repr(item).encode())
+        if isinstance(item, AlarmChange) and item.priority == "critical" and item.state == "unacknowledged":
+            self.throws.warned()
 
     def _told(self, topic: str, payload: bytes, _retain: bool) -> None:
         if topic.startswith("holdwater/rig/"):

@@ -148,6 +148,11 @@ class Throws:
         self.life.disk.kills_in = self.rng.randrange(60)
         self._say(f"the daemon is killed at the write after the next {self.life.disk.kills_in}")
 
+    def warned(self) -> None:
+        """The worst moment for a kill is soon after a warning."""
+        if self.rng.random() < 0.4:
+            self._for(3.5, 9, self.kill)
+
     def stop(self) -> None:
         self._say("the daemon is stopped")
         self.life.ends(self.life.process.stop)
