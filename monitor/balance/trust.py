@@ -86,7 +86,7 @@ class Unaccounted:
     """Says when the water that moves past the meter (the filter's `e`) is no chance any more.
 
     It must lie four sd from nothing, and matter, for minutes without a break; once sure, it must lie near nothing for
-    as long before it is dropped. A window over which no pump drew can make it sure at once.
+    as long before it is dropped.
     """
 
     def __init__(self) -> None:
@@ -111,10 +111,6 @@ class Unaccounted:
     def pause(self) -> None:
         """Nothing can be told at the moment: what was sure stays so."""
         self._turning_since = None
-
-    def seen(self, l_min: float) -> None:
-        """A window with no pump drawing shows it."""
-        self._sure, self.l_min, self._turning_since = True, l_min, None
 
     def rate_l_min(self) -> float | None:
         """The unmetered flow, where it is sure."""
