@@ -84,6 +84,14 @@ class Outlook:
             return max(0.0, belief.unmetered_l_min)
         return None
 
+    def coming_in(self, belief: Belief) -> Spread | None:
+        """The same with what the balance finds to come or go past the meter, and how well it is known."""
+        inflow = self.inflow_l_min(belief)
+        if inflow is None:
+            return None
+        past_l_min = belief.unmetered_l_min if self.intake.meter is not None else 0.0
+        return Spread(inflow + past_l_min, math.hypot(self.supply_sd_l_min, belief.unmetered_sd_l_min))
+
     def leak_l_min(self, belief: Belief) -> float:
         """Water lost past the meter, where the balance is sure of it."""
         lost = -belief.unmetered_l_min - 2.0 * belief.unmetered_sd_l_min

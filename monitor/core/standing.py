@@ -9,6 +9,8 @@ from monitor.core.core import Core
 from monitor.core.signals import Signal
 from monitor.core.trend import STEADY_L_MIN, trend
 from monitor.forecast.advice import Advice, InUse, Water, advise
+from monitor.forecast.packing import Aboard, Packing, packing
+from monitor.forecast.passage import Spread
 from monitor.rig.hose_tables import Hose
 
 
@@ -26,6 +28,7 @@ def standing(core: Core, at: float) -> dict[str, Any]:
         "supply": _supply(core, belief),
         "pumps": _pumps(core, belief),
         "advice": _advice(core, at, belief),
+        "packing": _packing(core, at, belief),
         "alarms": core.board.standing(),
         "signals": [signal_part(core, at, s) for s in core.intake.signals.values()],
         "rejects": {
@@ -149,14 +152,35 @@ def _line_s(hose: Hose | None, flow_l_min: float | None) -> float | None:
 def _advice(core: Core, at: float, belief: Belief | None) -> dict[str, Any] | None:
     if belief is None:
         return {"say": "unknown", "with": {}}
-    inflow = core.outlook.inflow_l_min(belief)
-    if inflow is None:
+    coming = core.outlook.coming_in(belief)
+    if coming is None:
         return {"say": "unmetered", "with": {}}
     marks = core.outlook.marks
-    water = Water(belief.volume_l, marks.heel, marks.band_low, marks.full, inflow + belief.unmetered_l_min)
+    water = Water(belief.volume_l, marks.heel, marks.band_low, marks.full, coming.mean)
     said: Advice = advise(water, [InUse(name, rate) for name, rate, _ in core.outlook.in_use(at)])
     figures = {k: _rounded(v) if isinstance(v, float) else v for k, v in said.figures.items()}
     return {"say": said.say, "with": figures}
+
+
+def _packing(core: Core, at: float, belief: Belief | None) -> dict[str, Any] | None:
+    """When to shut the tap so that the last rinse lands at the tow limit; None where the rig has no such limit."""
+    outlook, limit_l = core.outlook, core.outlook.marks.tow_limit
+    if limit_l is None:
+        return None
+    if belief is None:
+        return {**dict.fromkeys(Packing._fields), "tow_limit_l": limit_l}
+    rates = zip(core.pumps, belief.rates_l_min, belief.rates_sd_l_min, strict=True)
+    in_use = [Spread(rate, sd) for pump, rate, sd in rates if pump.in_use(at)]
+    aboard = Aboard(Spread(belief.volume_l, belief.volume_sd_l), limit_l, outlook.marks.heel)
+    found = packing(aboard, outlook.coming_in(belief), outlook.draw_sum_l_min(belief), in_use)
+    span_s = found.lasts_range_s
+    return {
+        "shut_tap_in_s": _rounded(found.shut_tap_in_s),
+        "lasts_s": _rounded(found.lasts_s),
+        "lasts_range_s": None if span_s is None else [_rounded(each) for each in span_s],
+        "volume_then_l": _rounded(found.volume_then_l),
+        "tow_limit_l": limit_l,
+    }
 
 
 def signal_part(core: Core, at: float, signal: Signal) -> dict[str, Any]:

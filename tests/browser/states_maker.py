@@ -165,7 +165,8 @@ def state(title: str, gallons: float | None, tap_gpm: float | None = 4.2, used: 
     made = {
         "title": title, "at": AT, "wall": AT, "age_s": 0.4, "speed": 1.0, "source": "live", "scenario": None,
         "seq": 123, "started_s": 11400.0, "rig": rig(), "forecast": said, "water": water(volume, said["net_l_min"]),
-        "supply": supply(flowing, tap), "pumps": used, "advice": {"say": "unknown", "with": {}}, "alarms": [],
+        "supply": supply(flowing, tap), "pumps": used, "advice": {"say": "unknown", "with": {}},
+        "packing": packing(said, used), "alarms": [],
         "signals": signals(volume, tap),
         "feeds": [{"name": "mqtt 1", "ok": True, "why": "", "do": "", "packs": 49350, "rejects": 0}],
         "rejects": {"total": 0, "by_kind": {}, "latest": []}, "unknown_names": {}, "dropped": 0,
@@ -176,6 +177,25 @@ def state(title: str, gallons: float | None, tap_gpm: float | None = 4.2, used: 
     made |= changed
     made["past"] = past(volume, sd, said["net_l_min"], minutes)
     return made
+
+
+def packing(said: State, used: list[State]) -> State:
+    """When to shut the tap and how long the water above the tow limit then lasts, 5 to 95 %: only the volume varies."""
+    volume, net = said["volume_l"], said["net_l_min"]
+    if volume is None:
+        return {**dict.fromkeys(("shut_tap_in_s", "lasts_s", "lasts_range_s", "volume_then_l")), "tow_limit_l": TOW}
+    off = 1.645 * said["volume_sd_l"]
+    room = TOW - off - volume
+    shut = 0.0 if room <= 0 else 60 * room / net if net is not None and net > 0.05 else None
+    then = volume + max(room, 0.0) if shut is not None else volume
+    draw = sum(p["rate_l_min"] or 0.0 for p in used if p["state"] in ("draws", "bypass"))
+    lasts = [0.0] * 3 if then + off - TOW < 0.01 else None
+    if lasts is None and draw:
+        lasts = [round(60 * max(0.0, then + d - TOW) / draw, 2) for d in (-off, 0.0, off)]
+    return {
+        "shut_tap_in_s": None if shut is None else round(shut, 2), "lasts_s": None if lasts is None else lasts[1],
+        "lasts_range_s": None if lasts is None else lasts[::2], "volume_then_l": round(then, 2), "tow_limit_l": TOW,
+    }  # fmt: skip
 
 
 def unknown_forecast(used: list[State]) -> State:

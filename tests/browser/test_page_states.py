@@ -39,7 +39,7 @@ def test_the_keys_are_the_contracts(state: State) -> None:
     keys = {
         "at", "wall", "age_s", "speed", "source", "scenario", "seq", "started_s", "rig", "forecast", "water", "supply",
         "pumps", "advice", "alarms", "signals", "feeds", "rejects", "unknown_names", "dropped", "journal", "notices",
-        "horn", "permit", "motion", "packing_up", "past", "title",
+        "horn", "permit", "motion", "packing", "packing_up", "past", "title",
     }  # fmt: skip
     assert set(state) == keys
     assert set(state["forecast"]) == {
@@ -189,6 +189,25 @@ def test_the_advice_is_solved_from_the_same_numbers(state: State) -> None:
             "stop_to_hold": _stop_to_hold, "wait_then": _wait_then, "share": _share, "stop_buys": _stop_buys,
             "filling": _filling, "no_supply": _no_supply, "carries_all": _carries_all,
         }.get(advice["say"], _nothing)(state, advice["with"])  # fmt: skip
+
+
+def test_packing_up_lands_at_the_tow_limit(state: State) -> None:
+    """The net flow until the tap is shut, then the pumps alone."""
+    packing, forecast = state["packing"], state["forecast"]
+    assert packing["tow_limit_l"] == state["rig"]["tow_limit_l"]
+    if forecast["volume_l"] is None:
+        assert {packing[key] for key in ("shut_tap_in_s", "lasts_s", "lasts_range_s", "volume_then_l")} == {None}
+        return
+    volume, shut_s = forecast["volume_l"], packing["shut_tap_in_s"]
+    if shut_s is not None:
+        volume += (forecast["net_l_min"] or 0.0) * shut_s / 60
+    assert isclose(packing["volume_then_l"], volume, abs_tol=ROUNDING_L)
+    if packing["lasts_s"]:
+        volume -= sum(_rates(state).values()) * packing["lasts_s"] / 60
+        assert isclose(volume, packing["tow_limit_l"], abs_tol=ROUNDING_L)
+        assert packing["lasts_range_s"][0] < packing["lasts_s"] < packing["lasts_range_s"][1]
+    elif shut_s is not None and packing["lasts_s"] == 0:
+        assert volume <= packing["tow_limit_l"]
 
 
 def _rates(state: State) -> dict[str, float]:

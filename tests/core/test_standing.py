@@ -42,3 +42,33 @@ def test_a_pumps_state_and_its_draw_say_the_same_as_soon_as_its_signal_has_come(
     trailer.send(0.6, "rides", Record("rides/drawing", "bool", False))
     rides = standing(trailer.core, trailer.at + 0.6)["pumps"][0]
     assert (rides["state"], rides["draw_l_min"]) == ("bypass", 0.0)
+
+
+def test_packing_up_is_solved_from_what_is_believed() -> None:
+    trailer = Watched(900.0).runs(300, "Rides")
+    said = standing(trailer.core, trailer.at)
+    packing = said["packing"]
+    over_l = said["forecast"]["volume_l"] - packing["tow_limit_l"]
+    assert packing["shut_tap_in_s"] == 0.0
+    assert packing["volume_then_l"] == pytest.approx(said["forecast"]["volume_l"], abs=0.01)
+    assert packing["lasts_s"] == pytest.approx(60 * over_l / said["forecast"]["draw_l_min"]["Rides"], rel=1e-3)
+    low_s, high_s = packing["lasts_range_s"]
+    assert low_s < packing["lasts_s"] < high_s
+
+
+def test_before_any_level_nothing_is_said_of_packing_up() -> None:
+    core = Core(rig())
+    assert {value for key, value in standing(core, 0.0)["packing"].items() if key != "tow_limit_l"} == {None}
+
+
+def test_without_a_tow_limit_there_is_nothing_to_pack_up_to() -> None:
+    trailer = Watched(core=Core(rig(tow=('tow_limit = "300 L"\n', "")))).runs(60)
+    assert standing(trailer.core, trailer.at)["packing"] is None
+
+
+def test_without_a_meter_the_advice_counts_what_comes_in_once() -> None:
+    meter = '[supply]\nreading = "inlet/total"\nmeasures = "total"\n'
+    trailer = Watched(core=Core(rig(meter=(meter, "")))).runs(1500, "Rides", tap=11.0)
+    said = standing(trailer.core, trailer.at)
+    assert said["advice"]["say"] == "share"
+    assert said["advice"]["with"]["percent"] == pytest.approx(50.0, abs=15.0)
