@@ -71,7 +71,19 @@ class AlarmChange(NamedTuple):
         return line
 
 
-Change: TypeAlias = Forecast | AlarmChange
+class JobDone(NamedTuple):
+    """A finished job. `began` in wall time; `figures`: water in l, by pump and in all, alarms, answers, who, when."""
+
+    at: float
+    site: str
+    began: float
+    figures: dict[str, Any]
+
+    def line(self) -> dict[str, Any]:
+        return {"at": self.at, "event": "job", "site": self.site, **self.figures}
+
+
+Change: TypeAlias = Forecast | AlarmChange | JobDone
 
 
 def _round(value: float | None, digits: int) -> float | None:

@@ -23,6 +23,7 @@ import { Soap } from "./soap.js";
 import { Sound, soundFor } from "./sound.js";
 import { Top } from "./top.js";
 import { openPermit, openTroubles, permitStopped, troubles } from "./troubles.js";
+import { openWork, workKey } from "./worksheet.js";
 
 const TICK_MS = 250;
 const WORDS_AGAIN_MS = 1000;
@@ -182,7 +183,7 @@ export class CrewPage {
       sound: this.sound,
       awake: this.awake,
       state: this.state,
-      jobs: jobs.map((key) => [key, this.buttons.runs[key]]),
+      jobs: [[workKey(this.state), () => openWork(this.sheet, this.acts, this.state)], ...jobs.map((key) => [key, this.buttons.runs[key]])],
       explain: () => { this.sheet.close(); this.explain.start(); },
       troubles: troubles(this.state).length ? () => openTroubles(this.sheet, this.state) : null,
       theme,

@@ -14,7 +14,9 @@ export class Question {
   constructor(first, changed) {
     this.first = first;
     this.changed = changed;
+    this.sites = Object.keys(first.sites || {});
     this.way = "word";
+    this.site = this.sites[0];
     this.flow_l_min = first.now.tap_l_min ?? first.tap.l_min;
     this.bucket_s = 60;
     this.psi = 40;
@@ -27,7 +29,8 @@ export class Question {
   }
 
   asked() {
-    const asked = new URLSearchParams({ tap: this.tap(), water: this.water_l.toFixed(1), hours: String(this.hours), work: this.kind });
+    const tap = this.way === "site" ? { site: this.site } : { tap: this.tap() };
+    const asked = new URLSearchParams({ ...tap, water: this.water_l.toFixed(1), hours: String(this.hours), work: this.kind });
     for (const pump of this.pumps.size ? this.pumps : [""]) asked.append("pump", pump);
     return asked;
   }
@@ -43,7 +46,7 @@ export class Question {
     this.buildTap();
     const { heel_l, full_l } = this.first.tank;
     return el("section", { class: "asked", "aria-label": t("plan.asked") },
-      this.choices("plan.tap", WAYS, () => this.way, (way) => t(`plan.way_${way}`), (way) => { this.way = way; this.buildTap(); }), this.tapPlace,
+      this.choices("plan.tap", this.sites.length ? [...WAYS, "site"] : WAYS, () => this.way, (way) => t(`plan.way_${way}`), (way) => { this.way = way; this.buildTap(); }), this.tapPlace,
       this.slider("plan.water", heel_l, full_l, 5, "water_l", (l) => say.volume(l)),
       this.slider("plan.hours", 0.5, 12, 0.5, "hours", (h) => say.counted(3600 * h)),
       this.choices("plan.work", this.first.kinds, () => this.kind, (kind) => t(`plan.kind_${kind}`), (kind) => { this.kind = kind; }),
@@ -61,6 +64,7 @@ export class Question {
       word: () => [this.slider("plan.flow", 0, MOST_L_MIN, 0.5, "flow_l_min", (f) => say.flow(f))],
       bucket: () => [this.slider("plan.bucket", 15, 240, 1, "bucket_s", (s) => t("plan.bucket_s", { s: say.whole(s), volume: say.volume(BUCKET_L) })), el("p", { class: "note" }, t("plan.bucket_note"))],
       flowing: () => [...gauge(), el("p", { class: "note" }, t("plan.flowing_note"))],
+      site: () => [this.choices("plan.site", this.sites, () => this.site, (site) => `${site} · ${say.flow(this.first.sites[site])}`, (site) => { this.site = site; }), el("p", { class: "note" }, t("plan.site_note"))],
       static: () => [...gauge(), el("p", { class: "note" }, t("plan.static_note"))],
     };
     this.tapPlace.replaceChildren(...ways[this.way]());

@@ -3,7 +3,10 @@
 from typing import Literal
 
 Language = Literal["en", "es"]
-Reason = Literal["critical", "no end", "too long", "no such alarm", "no such subject", "no volume", "calibration"]
+Reason = Literal[
+    "critical", "no end", "too long", "no such alarm", "no such subject", "no volume", "calibration",
+    "job runs", "no job",
+]  # fmt: skip
 
 _SAID: dict[Language, dict[Reason, tuple[str, str]]] = {
     "en": {
@@ -24,6 +27,8 @@ _SAID: dict[Language, dict[Reason, tuple[str, str]]] = {
             "Nothing was noted: how much water stands in the tank was not said.",
             "Say the volume you read on the tank.",
         ),
+        "job runs": ("No job was started: one is under way.", "Finish that one first."),
+        "no job": ("No job was finished: none is under way.", "Start one when the work begins."),
         "calibration": (
             "Nothing was done: this step of a calibration can't be taken now ({alarm}).",
             "Look at the owner's page or `holdwater calibrate` for what runs and what it waits for.",
@@ -55,6 +60,8 @@ _SAID: dict[Language, dict[Reason, tuple[str, str]]] = {
             "No se anotó nada: no se dijo cuánta agua hay en el tanque.",
             "Diga el volumen que lee en el tanque.",
         ),
+        "job runs": ("No se empezó ningún trabajo: hay uno en marcha.", "Termine ese primero."),
+        "no job": ("No se terminó ningún trabajo: no hay ninguno en marcha.", "Empiece uno cuando empiece la faena."),
         "calibration": (
             "No se hizo nada: este paso de una calibración no se puede dar ahora ({alarm}).",
             "Mire en la página del dueño o con `holdwater calibrate` qué está en marcha y qué espera.",

@@ -27,22 +27,38 @@ BOUND = "That is only what the flow can't exceed: time a bucket at the tank's en
 
 @click.command()
 @click.argument("rig", type=FILE)
-@click.option("--tap", default="0 gpm", show_default=True, help=f"The tap: {FORMS}.")
+@click.option("--tap", help=f"The tap: {FORMS}; default: none.")
+@click.option("--site", help="A site where this rig has worked: its tap as it was seen there.")
 @click.option("--water", help='Water at the start, such as "180 gal"; default: full.')
 @click.option("--hours", default=4.0, show_default=True, type=click.FloatRange(0.1, 16), help="Hours of work.")
 @click.option("--work", default="mixed", show_default=True, type=click.Choice(list(KINDS)), help="The kind of work.")
 @click.option("--pump", "pumps", multiple=True, help="Only this pump; may be given several times.")
-def plan(rig: Path, tap: str, water: str | None, hours: float, work: str, pumps: tuple[str, ...]) -> None:
+def plan(
+    rig: Path, tap: str | None, site: str | None, water: str | None, hours: float, work: str, pumps: tuple[str, ...]
+) -> None:
     """Say whether the water will last a day's work with RIG, where it breaks, and the least to bring."""
     known = loaded(rig)
     try:
         litres = None if water is None else read(water, "volume")
-        asked = Asked(read_tap(tap), litres, 3600.0 * hours, work, pumps or None)
+        supply = read_tap(tap or "0 gpm") if tap or not site else _at_site(known, site)
+        asked = Asked(supply, litres, 3600.0 * hours, work, pumps or None)
         said = planned(known, asked)
     except (BadQuantity, ValueError) as error:
         raise click.ClickException(f"{error}.") from None
     for line in told(known, asked, said):
         click.echo(line)
+
+
+def _at_site(rig: Rig, site: str) -> Tap:
+    """Raises ValueError for a site nobody has been to, or where no tap was seen."""
+    from monitor.core.basis import site_taps
+    from monitor.state_file import StateFile
+
+    saved = StateFile(rig.journal.file).read() or {}
+    taps = site_taps(saved.get("jobs", {}).get("sites", {}))
+    if site not in taps:
+        raise ValueError(f"no tap was seen at {site}; sites with a tap: {', '.join(taps) or 'none yet'}")
+    return taps[site]
 
 
 def told(rig: Rig, asked: Asked, said: Plan) -> Iterator[str]:

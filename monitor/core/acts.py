@@ -5,9 +5,11 @@ from collections.abc import Callable
 from monitor.alarms.board import Board
 from monitor.alarms.refusals import Refused
 from monitor.balance.balance import Balance
-from monitor.changes import AlarmChange
+from monitor.changes import AlarmChange, Change
 from monitor.core.calibrating import Calibrating
 from monitor.core.intake import Intake
+from monitor.core.jobs import ACTS as ON_JOBS
+from monitor.core.jobs import Jobs
 from monitor.core.judge import Judge
 from monitor.readings import Act
 
@@ -21,10 +23,17 @@ class Acts:
     """Takes in acts. Raises Refused (from the board) for what may not be done."""
 
     def __init__(
-        self, balance: Balance, intake: Intake, judge: Judge, calibrating: Calibrating, board: Callable[[], Board]
+        self,
+        balance: Balance,
+        intake: Intake,
+        judge: Judge,
+        calibrating: Calibrating,
+        jobs: Jobs,
+        board: Callable[[], Board],
+        wall: Callable[[float], float],
     ) -> None:
         self.balance, self.intake, self.judge, self.board = balance, intake, judge, board
-        self.calibrating = calibrating
+        self.calibrating, self.jobs, self.wall = calibrating, jobs, wall
 
     def check(self, act: Act) -> None:
         """Raises Refused for an act that would be refused, and changes nothing."""
@@ -34,18 +43,23 @@ class Acts:
             self._alarm(act, detail, copy)
         elif act.act == "it-stands-here":
             self._volume_l(detail)
+        elif act.act in ON_JOBS and (why_not := self.jobs.check(act.act)) is not None:
+            raise Refused(why_not, "")
         elif act.act == "calibrate" and (why := self.calibrating.check(detail)) is not None:
             raise Refused("calibration", why)
 
-    def take(self, act: Act) -> list[AlarmChange]:
+    def take(self, act: Act) -> list[Change]:
         detail = act.detail or {}
+        if act.act in ON_JOBS:
+            return self._job(act)
         if act.act in ON_ALARMS:
-            return self._alarm(act, detail, self.board())
+            return [*self._alarm(act, detail, self.board())]
         on = bool(detail.get("on", True))
         if act.act == "packing-up":
             self.judge.packing_up = on
         elif act.act == "new-place":
             self._new_place()
+            self.jobs.arrive(str(detail.get("site") or ""), self.wall(act.at))
         elif act.act == "filling-past-meter":
             self.judge.verdicts.filling_until = act.at + PAST_METER_S if on else act.at
             if on and self.balance.filter is not None:
@@ -71,6 +85,14 @@ class Acts:
             return board.take_out_of_service(act.at, alarm, bool(detail.get("on", True)), subject, act.by)
         minutes = detail.get("minutes")
         return board.shelve(act.at, alarm, 60.0 * float(str(minutes or 0.0)), subject, act.by)
+
+    def _job(self, act: Act) -> list[Change]:
+        self.check(act)
+        wall = self.wall(act.at)
+        if act.act == "finish-job":
+            return self.jobs.finish(act, wall)
+        self.jobs.start(act, wall)
+        return []
 
     def _new_place(self) -> None:
         self.judge.packing_up = False

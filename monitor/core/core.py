@@ -16,11 +16,12 @@ from monitor.balance.filter import Belief, Spreads
 from monitor.balance.level import Seen
 from monitor.balance.pumps import PumpWatch
 from monitor.balance.redundancy import Redundancy
-from monitor.changes import AlarmChange, Change, Forecast
+from monitor.changes import Change, Forecast
 from monitor.core.acts import Acts
 from monitor.core.calibrated import calibrated
 from monitor.core.calibrating import Calibrating
 from monitor.core.intake import Intake
+from monitor.core.jobs import Jobs
 from monitor.core.judge import Judge
 from monitor.core.outlook import Outlook
 from monitor.core.verdicts import Verdicts
@@ -60,7 +61,10 @@ class Core:
         self.judge = Judge(rig, self.intake, self.balance, self.redundancy, self.outlook, self.verdicts)
         self.board = Board(rig.about.language)
         self.calibrating = Calibrating(self.file_rig, rig, self.intake, kept)
-        self.acts = Acts(self.balance, self.intake, self.judge, self.calibrating, lambda: self.board)
+        self.jobs = Jobs()
+        self.acts = Acts(
+            self.balance, self.intake, self.judge, self.calibrating, self.jobs, lambda: self.board, self.wall
+        )
         self.forecast: Forecast | None = None
         self.past: list[tuple[float, float | None, float | None]] = []
         self.rejects: dict[str, int] = {}
@@ -88,16 +92,22 @@ class Core:
             self.wall_offset_s = event.wall - event.at
         return changes
 
-    def _act(self, act: Act) -> list[AlarmChange]:
+    def _act(self, act: Act) -> list[Change]:
         """In a recording even a refused act stands; live, the pages ask `may` first."""
         if act.act == "calibrate":
             if self.calibrating.take(act):
                 recalibrate(self)
             return []
         try:
-            return self.acts.take(act)
+            changes = self.acts.take(act)
+            self.jobs.hear(changes)
+            return changes
         except (Refused, KeyError, ValueError):
             return []
+
+    def wall(self, at: float) -> float:
+        """Wall time as far as it is known, Unix seconds."""
+        return at + self.wall_offset_s
 
     def advance(self, to: float) -> list[Change]:
         """Tick every whole second up to `to`."""
@@ -124,6 +134,7 @@ class Core:
         self._balance(at)
         changes: list[Change] = self._resume(at)
         changes += self.board.update(at, self.judge.conditions(at), self.judge.modes(at))
+        self.jobs.hear(changes)
         if at % FORECAST_S == 0.0:
             self.forecast = self.outlook.look(at, self.judge.level.quality, self.judge.supply.quality)
             self._keep_past(at)
@@ -172,7 +183,12 @@ class Core:
             self.diagnosis.accounts.drop()
         self.crew.note(at, tuple(p > 0.5 for p in belief.drawing), self.judge.water_is_low)
         if meter is not None and not self.intake.moving:
-            self.outlook.learn_tap(at, meter.inflow.l_min, belief.volume_l)
+            self._learn_tap(at, meter.inflow.l_min, belief.volume_l)
+        self.jobs.tick(TICK_S, metered_l, self._probably_drawn(belief))
+
+    def _learn_tap(self, at: float, flow_l_min: float, volume_l: float) -> None:
+        if self.outlook.learn_tap(at, flow_l_min, volume_l):
+            self.jobs.note_tap(self.wall(at), flow_l_min, TICK_S)
 
     def _keep_accounts(self, at: float, seen_l: float | None, metered_l: float) -> None:
         """While every pump's own signal says that it has stood for some seconds, and the level is believed."""
@@ -188,6 +204,11 @@ class Core:
         if not spoke:
             return None
         return Seen(sum(s.height_m for s in spoke) / len(spoke), sum(s.readings for s in spoke))
+
+    def _probably_drawn(self, belief: Belief) -> dict[str, float]:
+        """Litres each pump drew in this second: by signal where there is one, else by how likely it draws."""
+        each = zip(self.pumps, self.balance.shares, belief.drawing, belief.rates_l_min, strict=True)
+        return {pump.name: (p if share is None else share) * rate * TICK_S / 60.0 for pump, share, p, rate in each}
 
     def _likely_drawn(self, belief: Belief) -> float:
         """Litres drawn in this second: by signal where there is one, else by pumps that clearly draw."""
@@ -242,6 +263,7 @@ class Core:
             "crew": self.crew.save(),
             "alarms": self.board.save(),
             "calibrations": self.calibrating.kept,
+            "jobs": self.jobs.save(),
         }  # fmt: skip
 
     def _learned_rates(self, belief: Belief | None) -> dict[str, list[float]]:
@@ -264,6 +286,7 @@ class Core:
         self.balance.noise.var_m2 = saved.get("level_noise_m2", self.balance.noise.var_m2)
         self.judge.records = dict(saved.get("records_l_min", {}))
         self.crew.restore(saved.get("crew", {}))
+        self.jobs.restore(saved.get("jobs", {}))
         if saved.get("alarms"):
             self.board = Board.restored(saved["alarms"], self.rig.about.language)
             self._resumes = True

@@ -64,8 +64,8 @@ class Outlook:
 
     # -- the tap ----------------------------------------------------------------------------------------------
 
-    def learn_tap(self, at: float, flow_l_min: float, volume_l: float) -> None:
-        """Once a second. Near full the float valve holds the tap back: nothing is learned there."""
+    def learn_tap(self, at: float, flow_l_min: float, volume_l: float) -> bool:
+        """Once a second; whether something was learned. Near full the float valve holds the tap back."""
         margin_l = 0.02 * self.rig.tank.capacity_l
         held = volume_l > self.throttle_l - margin_l
         self.switching.watch(flow_l_min, held, 1.0)
@@ -75,6 +75,7 @@ class Outlook:
                 off = flow_l_min - tap.l_min
                 self.supply_sd_l_min += (abs(off) * 1.25 - self.supply_sd_l_min) / 600.0
             tap.learn(at, flow_l_min, 1.0)
+        return not held
 
     def inflow_l_min(self, belief: Belief) -> float | None:
         """Water coming in now: metered, or without a meter what the balance makes of it."""

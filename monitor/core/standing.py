@@ -39,6 +39,7 @@ def standing(core: Core, at: float) -> dict[str, Any]:
         "unknown_names": dict(core.intake.unknown),
         "motion": core.intake.moving,
         "packing_up": core.judge.packing_up,
+        "work": core.jobs.standing(),
     }
 
 

@@ -4,7 +4,7 @@ import json
 from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
-from monitor.changes import AlarmChange, Forecast
+from monitor.changes import AlarmChange, Forecast, JobDone
 from monitor.readings import Act, Alive, Passing, Reject, WallStep
 
 Row = Sequence[Any]
@@ -111,6 +111,12 @@ CHANGES: dict[type[Any], Table] = {
         (*_FIGURES[:5], "draws", "dry_s", *_FIGURES[5:], "level_quality", "supply_quality"),
         _forecast_row,
         _forecast,
+    ),
+    JobDone: Table(
+        "job",
+        ("site", "began", "figures"),
+        lambda c: (text(c.site), c.began, _json(c.figures)),
+        lambda at, site, began, figures: JobDone(at, site, began, _read_json(figures)),
     ),
 }
 TABLES = EVENTS | CHANGES

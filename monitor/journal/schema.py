@@ -40,6 +40,13 @@ def first_tables(db: Database) -> None:
         db.execute(table)
 
 
+@migrations()
+def jobs(db: Database) -> None:
+    """A row for each finished job: no retention takes it."""
+    db.execute("""create table job(run integer, at_us integer, site text, began real, figures text,
+       primary key(run, at_us)) strict, without rowid""")
+
+
 _FIRST_TABLES = (
     # began_by: start | resumed | time fell. shift_us: what to add to get wall time, known once the clock was set
     """create table run(id integer primary key, began_us integer not null, upto_us integer not null,

@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple, TypeAlias
 
-from monitor.changes import AlarmChange, Change, Forecast
+from monitor.changes import Change, Forecast
 from monitor.journal.blocks import Shape, encode, form, from_form, gather
 from monitor.journal.retention import Keep, thin
 from monitor.journal.rollup import EVERY_US, Rollup
-from monitor.journal.rows import TABLES, Row, Table, microseconds
+from monitor.journal.rows import CHANGES, TABLES, Row, Table, microseconds
 from monitor.journal.schema import LONGEST_RUN_US, Connect, connect, open_to_write, place
 from monitor.journal.stored import FOREVER_US, Reader
 from monitor.readings import Event, Pack, WallStep
@@ -99,7 +99,7 @@ class Store:
         stretch: list[tuple[int, Item]] = []
         for item in items:
             at_us = microseconds(item.at)
-            is_event = not isinstance(item, Forecast | AlarmChange)
+            is_event = type(item) not in CHANGES
             if self._run is None or (is_event and not self._run.takes(at_us)):
                 self._write_stretch(stretch)
                 stretch = []

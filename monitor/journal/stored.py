@@ -52,6 +52,7 @@ class Reader:
     def __init__(self, db: Database) -> None:
         self.db = db
         self.damaged = 0
+        self._tables = {name for (name,) in self._rows("select name from sqlite_master")}
         self.runs = {row[0]: Run(*row) for row in self._rows(_RUNS)}
         self._shapes: dict[int, Shape] = {}
         if self.runs:
@@ -80,7 +81,9 @@ class Reader:
         return self.blocks(max(first, after + 1), end, names)
 
     def rows(self, table: Table, run: int, from_us: int, upto_us: int) -> Iterator[Any]:
-        """A table's events or changes of one run, in order."""
+        """A table's events or changes of one run, in order. An older version's journal may lack the table."""
+        if table.name not in self._tables:
+            return
         for at_us, *row in self._rows(table.select, run, from_us, upto_us):
             try:
                 item = table.unpack(at_us / 1e6, *row)
@@ -133,7 +136,7 @@ class Reader:
         (last,) = self.db.execute("select max(id) from readings where id >= ? and id < ?", (first, end)).fetchone()
         overlapping = [] if last is None else self.blocks(max(first, last - LONGEST_US), last + 1)
         found = [stored.block.at_us[-1] for stored in overlapping]
-        for table in TABLES.values():
+        for table in [each for each in TABLES.values() if each.name in self._tables]:
             order = "id" if table.name == "alarm_change" else "at_us"
             query = f"select at_us from {table.name} where run = ? order by {order} desc limit 1"
             found += [at_us for (at_us,) in self._rows(query, run.id)]

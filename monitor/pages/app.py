@@ -71,8 +71,8 @@ class ActBody(BaseModel):
     model_config = ConfigDict(extra="forbid")
 
     act: Literal[
-        "acknowledge", "shelve", "unshelve", "out-of-service", "packing-up", "new-place", "filling-past-meter",
-        "dumping", "it-stands-here", "rinsing", "soaping", "reset-permit", "test-horn",
+        "acknowledge", "shelve", "unshelve", "out-of-service", "packing-up", "new-place", "start-job", "finish-job",
+        "filling-past-meter", "dumping", "it-stands-here", "rinsing", "soaping", "reset-permit", "test-horn",
     ]  # fmt: skip
     alarm: str | None = Field(None, max_length=40)
     by: str = Field("", max_length=60)
@@ -83,6 +83,8 @@ class ActBody(BaseModel):
     signal: str | None = Field(None, max_length=200)
     on: bool | None = None
     site: str | None = Field(None, max_length=200)
+    note: str | None = Field(None, max_length=400)
+    hose: str | None = Field(None, max_length=100)
 
 
 def create_app(desk: Desk, live: Live, door: Door | None = None) -> FastAPI:

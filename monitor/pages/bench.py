@@ -52,7 +52,7 @@ class Bench:
         for change in changes:
             if isinstance(change, Forecast):
                 self._belief.append(_point(change))
-            else:
+            elif isinstance(change, AlarmChange):
                 self._alarms.append(change)
 
     def seen(self, since: float) -> dict[str, Any] | None:

@@ -43,11 +43,12 @@ def plan_routes(page: Callable[[str], Response], desk: PlansDesk) -> APIRouter:
         hours: Annotated[float, Query(ge=0.1, le=16)] = 4.0,
         work: Annotated[str, Query(max_length=20)] = "mixed",
         pump: Annotated[list[str] | None, Query(max_length=20)] = None,
+        site: Annotated[str, Query(max_length=400)] = "",
     ) -> Response:
-        """A day's water as a distribution. `tap`: a line such as "5 gpm" or "5 gal in 57 s"; empty: the tap as seen."""
+        """A day's water as a distribution. `tap`: a line such as "5 gpm"; empty: the tap as seen, here or at `site`."""
         rig, known = desk.rig, desk.basis()
         try:
-            asked = _asked(known, tap, water, 3600.0 * hours, work, pump)
+            asked = _asked(known, tap, water, 3600.0 * hours, work, pump, site)
             said = await run_in_threadpool(planned, rig, asked)
         except (BadQuantity, ValueError) as error:
             return JSONResponse({"error": str(error), "do": f"give the tap as {FORMS}"}, 422)
@@ -57,9 +58,9 @@ def plan_routes(page: Callable[[str], Response], desk: PlansDesk) -> APIRouter:
 
 
 def _asked(
-    known: Basis, tap: str, water: float | None, work_s: float, kind: str, pumps: list[str] | None
+    known: Basis, tap: str, water: float | None, work_s: float, kind: str, pumps: list[str] | None, site: str = ""
 ) -> Asked:
-    supply = read_tap(tap) if tap else known.tap
+    supply = read_tap(tap) if tap else known.sites.get(site) if site else known.tap
     if supply is None:
         raise ValueError(UNHEARD)
     names = None if pumps is None else tuple(name for name in pumps if name)
@@ -76,6 +77,7 @@ def told(rig: Rig, known: Basis, asked: Asked, said: Plan) -> dict[str, Any]:
         "pumps": [pump.name for pump in rig.pumps],
         "kinds": list(KINDS),
         "seen_h": {name: len(hours) for name, hours in known.seen.items()},
+        "sites": {name: tap.l_min for name, tap in known.sites.items()},
         "now": {"volume_l": known.volume_l, "tap_l_min": known.tap and known.tap.l_min},
         "tap": {**asked.tap._asdict(), "upper_bound": asked.tap.upper_bound},
         "water_l": start_l,

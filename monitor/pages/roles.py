@@ -49,6 +49,8 @@ ACTS: dict[str, Role] = {
     "unshelve": "crew",
     "packing-up": "crew",
     "new-place": "crew",
+    "start-job": "crew",
+    "finish-job": "crew",
     "filling-past-meter": "crew",
     "dumping": "crew",
     "it-stands-here": "crew",

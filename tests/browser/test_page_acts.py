@@ -144,6 +144,24 @@ def test_a_new_place_asks_what_has_to_be_asked(page: Page, stub: Stub) -> None:
     assert told(stub) == {"act": "new-place", "site": "North field"}
 
 
+def test_a_job_begins_and_ends_by_two_touches(page: Page, stub: Stub) -> None:
+    state = load("idle") | {"work": {"site": "North field", "sites": ["North field"], "job": None}}
+    stub.show(state)
+    page.goto(stub.url)
+    page.locator('[data-act="act.more"]').click()
+    page.get_by_role("button", name="Start a job").click()
+    page.locator(".sheet .job-main").click()
+    assert told(stub) == {"act": "start-job", "site": "North field"}
+    state["work"]["job"] = {"site": "North field", "began": 1795600000.0, "used_l": 100 * 3.785411784}
+    stub.show(state)
+    page.reload()
+    page.locator('[data-act="act.more"]').click()
+    page.get_by_role("button", name="Finish the job").click()
+    expect(page.locator(".sheet")).to_contain_text("North field: 100 gal used")
+    page.locator(".sheet .job-main").click()
+    assert told(stub) == {"act": "finish-job"}
+
+
 def test_it_stands_here_by_buttons_and_by_a_touch_on_the_tank(page: Page, stub: Stub) -> None:
     at(page, stub, "falling")
     page.locator('[data-act="act.more"]').click()

@@ -80,3 +80,11 @@ def test_no_pump_is_a_day_too():
     said = asking(NOTHING).get("/api/plan", params={"tap": "5 gpm", "pump": ""}).json()
     assert said["plan"]["lasts"] == 1.0
     assert said["plan"]["carried"] == []
+
+
+def test_a_sites_record_is_the_tap_that_is_planned_with():
+    seen = SEEN._replace(sites={"North field": Tap(11.0, 1.5, "record")})
+    said = asking(seen).get("/api/plan", params={"site": "North field"}).json()
+    assert said["tap"]["l_min"] == 11.0
+    assert said["sites"] == {"North field": 11.0}
+    assert asking(seen).get("/api/plan", params={"site": "South field"}).status_code == 422

@@ -1,11 +1,14 @@
 """``holdwater plan``: the day in words, and what is refused."""
 
+import json
+from pathlib import Path
+
 import pytest
 from click.testing import CliRunner
 
 from monitor.cli import main
 from monitor.rig.faults import RigFaults
-from monitor.rig.load import fairground, parse
+from monitor.rig.load import fairground, load, parse
 
 TOW = '[tow]\nrated = "7000 lb"\nempty = "4200 lb"\nfuel = "80 lb"\nchemical = "220 lb"\n'
 HOSE = 'pressure = "3800 psi"\nhose = { bore = "3/8 in", length = "200 ft", rated = "4000 psi" }\n'
@@ -65,3 +68,16 @@ def test_the_plate_less_the_rest_is_left_for_water(rig, tmp_path):
 def test_a_wrong_tow_table_is_a_named_fault(line, words):
     with pytest.raises(RigFaults, match=words):
         parse(f'[tow]\nempty = "4200 lb"\n{line}\n\n' + fairground())
+
+
+def test_a_sites_tap_out_of_what_was_learned(rig, tmp_path, monkeypatch):
+    hours = {"14": [3600.0, 15.0, 14.0, 16.0], "15": [3600.0, 13.0, 11.0, 14.0]}
+    learned = json.dumps({"jobs": {"sites": {"North field": {"hours": hours}, "Dry": {"hours": {}}}}})
+    monkeypatch.chdir(tmp_path)
+    load(Path(rig)).journal.file.with_suffix(".state.json").write_text(learned, "utf-8")
+    answer = said(rig, "--site", "North field")
+    assert answer.exit_code == 0, answer.output
+    assert "The tap: 3.7 gpm" in answer.output  # 14 l/min
+    refused = said(rig, "--site", "Dry")
+    assert refused.exit_code == 1
+    assert "no tap was seen at Dry; sites with a tap: North field" in refused.output

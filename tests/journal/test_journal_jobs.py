@@ -1,0 +1,27 @@
+"""A row for each finished job, that stays when what it was counted from has gone."""
+
+from journal_events import AT, forecast, level
+from sqlite_utils import Database
+from test_journal_book import kept
+
+from monitor.changes import JobDone
+from monitor.journal.jobs import jobs
+from monitor.journal.retention import RAW_TABLES
+
+
+def done(at, site):
+    return JobDone(at, site, at - 3600.0, {"site": site, "used_l": 400.5, "pumps_l": {"Rides": 400.5}})
+
+
+def test_jobs_come_back_in_the_order_they_ended(tmp_path):
+    items = [level(AT), done(AT + 10, "North field"), level(AT + 20), forecast(AT + 20), done(AT + 30, "Año")]
+    path = kept(tmp_path / "journal.db", items)
+    assert [each["site"] for each in jobs(path)] == ["North field", "Año"]
+    assert jobs(path)[0]["pumps_l"] == {"Rides": 400.5}
+    assert "job" not in RAW_TABLES
+
+
+def test_a_journal_of_an_older_version_has_no_jobs(tmp_path):
+    path = kept(tmp_path / "journal.db", [level(AT)])
+    Database(path)["job"].drop()
+    assert jobs(path) == []
