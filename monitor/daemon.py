@@ -358,8 +358,11 @@ class Daemon:
             self._level(),
         ]
 
+    def lag_s(self) -> float:
+        return self.machine.monotonic() - self.round_s
+
     def _deciding(self) -> Part:
-        late_s = self.machine.monotonic() - self.round_s
+        late_s = self.lag_s()
         if (fault := self.faults.recent("deciding")) is not None:
             return Part("deciding", False, f"The program has a fault: {fault}.", REPORT)
         if late_s < LOOP_LATE_S:

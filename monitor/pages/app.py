@@ -17,6 +17,7 @@ from monitor.pages.bench import Bench, bench_routes
 from monitor.pages.door import Door
 from monitor.pages.history import Past, history_routes
 from monitor.pages.live import Live, TooManyStreams
+from monitor.pages.metrics import metrics_routes
 from monitor.pages.owner import owner_routes
 from monitor.pages.pairing import pairing_routes
 from monitor.pages.plan import PlansDesk, plan_routes
@@ -56,6 +57,7 @@ class Desk(PlansDesk, Protocol):
     def past(self, minutes: int) -> dict[str, Any]: ...
     def owner(self) -> dict[str, Any]: ...
     def health(self) -> list[Part]: ...
+    def lag_s(self) -> float: ...
     def act(self, act: str, by: str, alarm: str | None, detail: dict[str, Any]) -> None: ...
     @property
     def simulated(self) -> bool: ...
@@ -95,6 +97,7 @@ def create_app(desk: Desk, live: Live, door: Door | None = None) -> FastAPI:
     app.include_router(bench_routes(page, lambda: desk.bench))
     app.include_router(owner_routes(page, desk, lambda act, by, detail: _done(desk, act, by, None, detail)))
     app.include_router(plan_routes(page, desk))
+    app.include_router(metrics_routes(desk))
     app.include_router(pairing_routes(page, door))
     app.include_router(history_routes(page, desk.history))
     told = lambda since, until: desk.history.alarms(since, until)  # noqa: E731

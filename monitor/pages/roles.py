@@ -33,6 +33,7 @@ ROLES: dict[str, Rule] = {
     "GET /alarms": "crew",
     "GET /api/alarms/catalogue": "crew",
     "GET /api/alarms/record": "crew",
+    "GET /metrics": "owner",
     "GET /owner": "owner",
     "GET /api/owner": "owner",
     "POST /api/owner/calibrate": "owner",

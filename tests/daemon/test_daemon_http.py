@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import socket
 from collections.abc import Iterator
 
@@ -27,6 +28,13 @@ def test_an_alarm_is_acknowledged_by_name_and_person(demo: Holdwater) -> None:
     answer = demo.http.post("/api/act", json={"act": "acknowledge", "alarm": "dry-soon", "by": "Ana"})
     assert (answer.status_code, answer.content) == (204, b"")
     until(lambda: demo.alarms().get("dry-soon") != "unacknowledged", what="acknowledged")
+
+
+def test_the_figures_tell_what_was_heard_and_what_stands(demo: Holdwater) -> None:
+    told = demo.http.get("/metrics").text
+    assert 'holdwater_alarm{alarm="dry-soon"' in told
+    assert re.search(r'holdwater_readings_total\{signal="tank/level"\} [1-9]', told)
+    assert re.search(r"^holdwater_volume_litres [1-9]", told, re.MULTILINE)
 
 
 def test_a_critical_alarm_is_not_shelved_and_the_answer_says_what_to_do(demo: Holdwater) -> None:
