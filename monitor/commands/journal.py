@@ -15,7 +15,7 @@ from monitor.rig.model import Rig
 @click.option("--check", is_flag=True, help="Read all of it and say what is broken.")
 @click.option("--backup", type=FILE, help="Copy it there, also while the daemon runs.")
 @click.option("--feed", type=FILE, help="Write there the feed as it came, to be replayed.")
-@click.option("--csv", type=click.Choice(["readings", "forecasts", "alarms", "days"]), help="Print a table.")
+@click.option("--csv", type=click.Choice(["readings", "forecasts", "alarms", "days", "jobs"]), help="Print a table.")
 def journal(rig: Path, check: bool, backup: Path | None, feed: Path | None, csv: str | None) -> None:
     """Say what is in the journal of RIG, how big it is, and how much a day adds; or give it out."""
     from monitor.journal import describe, export
@@ -45,10 +45,12 @@ def journal(rig: Path, check: bool, backup: Path | None, feed: Path | None, csv:
 def _table(csv: str, rig: Rig) -> Iterator[str]:
     from monitor.journal import export
     from monitor.journal.book import book_csv
+    from monitor.journal.jobs import jobs_csv
 
-    if csv == "days":
+    if csv in ("days", "jobs"):
         zone = ZoneInfo(rig.about.timezone or "UTC")
-        return book_csv(rig.journal.file, [pump.name for pump in rig.pumps], zone, rig.about.units)
+        table = book_csv if csv == "days" else jobs_csv
+        return table(rig.journal.file, [pump.name for pump in rig.pumps], zone, rig.about.units)
     tables = {"readings": export.readings_csv, "forecasts": export.forecasts_csv, "alarms": export.alarms_csv}
     return tables[csv](rig.journal.file)
 

@@ -20,6 +20,7 @@ from monitor.changes import Change, Forecast
 from monitor.core.acts import Acts
 from monitor.core.calibrated import calibrated
 from monitor.core.calibrating import Calibrating
+from monitor.core.hours import Hours
 from monitor.core.intake import Intake
 from monitor.core.jobs import Jobs
 from monitor.core.judge import Judge
@@ -61,7 +62,7 @@ class Core:
         self.judge = Judge(rig, self.intake, self.balance, self.redundancy, self.outlook, self.verdicts)
         self.board = Board(rig.about.language)
         self.calibrating = Calibrating(self.file_rig, rig, self.intake, kept)
-        self.jobs = Jobs()
+        self.jobs, self.hours = Jobs(), Hours()
         self.acts = Acts(
             self.balance, self.intake, self.judge, self.calibrating, self.jobs, lambda: self.board, self.wall
         )
@@ -184,6 +185,7 @@ class Core:
         self.crew.note(at, tuple(p > 0.5 for p in belief.drawing), self.judge.water_is_low)
         if meter is not None and not self.intake.moving:
             self._learn_tap(at, meter.inflow.l_min, belief.volume_l)
+        self.hours.tick(TICK_S, self.pumps, belief.drawing)
         self.jobs.tick(TICK_S, metered_l, self._probably_drawn(belief))
 
     def _learn_tap(self, at: float, flow_l_min: float, volume_l: float) -> None:
@@ -264,6 +266,7 @@ class Core:
             "alarms": self.board.save(),
             "calibrations": self.calibrating.kept,
             "jobs": self.jobs.save(),
+            "hours": self.hours.save(),
         }  # fmt: skip
 
     def _learned_rates(self, belief: Belief | None) -> dict[str, list[float]]:
@@ -287,6 +290,7 @@ class Core:
         self.judge.records = dict(saved.get("records_l_min", {}))
         self.crew.restore(saved.get("crew", {}))
         self.jobs.restore(saved.get("jobs", {}))
+        self.hours.restore(saved.get("hours", {}))
         if saved.get("alarms"):
             self.board = Board.restored(saved["alarms"], self.rig.about.language)
             self._resumes = True

@@ -25,6 +25,7 @@ def owner(core: Core, at: float) -> dict[str, Any]:
         },
         "unknown_names": dict(core.intake.unknown),
         "calibration": core.calibrating.standing(at),
+        "hours": core.hours.standing(core.pumps),
         "choices": _choices(core),
         "gains": gains(core.file_rig),
         "checklist": [{"item": item, "of": of, "done": done} for item, of, done in _checklist(core, at)],

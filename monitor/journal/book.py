@@ -57,11 +57,11 @@ def book_csv(path: Path, pumps: Sequence[str], zone: tzinfo, system: System) -> 
     unit, per = ("gal", L_PER_GAL) if system == "us" else ("l", 1.0)
     days = book(path, pumps, zone)
     named = [f"{pump} ({unit})" for pump in pumps]
-    yield _line(["day", "watched (h)", f"water in ({unit})", f"water used ({unit})", *named,
+    yield line(["day", "watched (h)", f"water in ({unit})", f"water used ({unit})", *named,
                  f"not told apart ({unit})", "alarms"])  # fmt: skip
     for day in [*days, _sum(days, pumps)] if days else []:
         volumes = [day.in_l, day.used_l, *day.by_pump_l, day.untold_l]
-        yield _line([day.day, f"{day.watched_s / 3600:.2f}", *(f"{v / per + 0.0:.1f}" for v in volumes), day.alarms])
+        yield line([day.day, f"{day.watched_s / 3600:.2f}", *(f"{v / per + 0.0:.1f}" for v in volumes), day.alarms])
 
 
 def _rows(reader: Reader, stretch: Stretch, kind: type[Forecast] | type[AlarmChange]) -> Iterator[Any]:
@@ -101,7 +101,8 @@ def _sum(days: Sequence[Day], pumps: Sequence[str]) -> Day:
     )
 
 
-def _line(cells: Sequence[object]) -> str:
+def line(cells: Sequence[object]) -> str:
+    """A line of CSV."""
     out = io.StringIO()
     csv.writer(out, lineterminator="\n").writerow(cells)
     return out.getvalue()

@@ -85,3 +85,12 @@ def test_sites_are_bounded_and_the_oldest_goes_first():
     assert len(jobs.sites) == 300
     assert "site 10" in jobs.sites
     assert "site 11" not in jobs.sites
+
+
+def test_engine_hours_are_kept_for_good():
+    watched = Watched(900.0).runs(300, "Rides").runs(300, running=("Rides",))
+    kept = Watched(600.0, saved=json.loads(json.dumps(watched.core.save()))).runs(120, "Rides")
+    rides, stalls = kept.core.hours.standing(kept.core.pumps)
+    assert rides["ran_h"] == pytest.approx(720.0 / 3600.0, abs=0.01)
+    assert rides["drew_h"] == pytest.approx(420.0 / 3600.0, abs=0.01)
+    assert (stalls["ran_h"], stalls["signal"]) == (0.0, True)

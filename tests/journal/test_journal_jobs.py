@@ -1,11 +1,14 @@
 """A row for each finished job, that stays when what it was counted from has gone."""
 
+import csv
+from datetime import UTC
+
 from journal_events import AT, forecast, level
 from sqlite_utils import Database
 from test_journal_book import kept
 
 from monitor.changes import JobDone
-from monitor.journal.jobs import jobs
+from monitor.journal.jobs import jobs, jobs_csv
 from monitor.journal.retention import RAW_TABLES
 
 
@@ -25,3 +28,14 @@ def test_a_journal_of_an_older_version_has_no_jobs(tmp_path):
     path = kept(tmp_path / "journal.db", [level(AT)])
     Database(path)["job"].drop()
     assert jobs(path) == []
+
+
+def test_jobs_as_csv_in_the_owners_units(tmp_path):
+    figures = {
+        "site": "North field", "began": AT, "ended": AT + 7200.0, "watched_s": 7190.0, "in_l": 378.5411784,
+        "used_l": 757.0823568, "pumps_l": {"Rides": 757.0823568}, "alarms": 2, "answers": 1, "note": "gate, locked",
+    }  # fmt: skip
+    items = [level(AT), JobDone(AT + 7200.0, "North field", AT, figures)]
+    heading, job = csv.reader(jobs_csv(kept(tmp_path / "journal.db", items), ["Rides", "Stalls"], UTC, "us"))
+    assert heading[3:7] == ["water in (gal)", "water used (gal)", "Rides (gal)", "Stalls (gal)"]
+    assert job[2:] == ["North field", "100.0", "200.0", "200.0", "0.0", "2.00", "2", "1", "gate, locked"]
