@@ -10,7 +10,6 @@ import sys
 import tempfile
 import time
 from collections.abc import Iterable, Iterator
-from concurrent.futures import ProcessPoolExecutor
 from multiprocessing import get_context
 from pathlib import Path
 
@@ -32,8 +31,8 @@ def all_lived(seeds: list[int], jobs: int) -> Iterator[Lived]:
     if jobs == 1:
         yield from map(lived, seeds)
         return
-    with ProcessPoolExecutor(jobs, get_context("spawn"), max_tasks_per_child=25) as pool:
-        yield from pool.map(lived, seeds)
+    with get_context("spawn").Pool(jobs, maxtasksperchild=25) as pool:  # what a life leaves in memory goes with it
+        yield from pool.imap(lived, seeds)
 
 
 def remembered(file: Path | None, seeds: Iterable[int]) -> list[Lived]:

@@ -196,9 +196,12 @@ class Checks(logging.Handler):
         if self.life.loop.time() - self.life.process.started_s < 3.0 or not self._given:
             return
         self._resumed = True
-        for name in self._before:
-            if daemon.core.board.state_of(name) not in STANDING:
+        for name, before in self._before.items():
+            now = daemon.core.board.state_of(name)
+            if now not in STANDING:
                 self.fail(f"{name} stood before the end and does not stand after the start")
+            elif (before, now) == ("acknowledged", "unacknowledged"):
+                self.fail(f"{name} was acknowledged before the end and asks again after the start")
 
     # -- what others are told -----------------------------------------------------------------------------------------
 

@@ -189,7 +189,7 @@ class Life:
     def trace(self, item: Any) -> None:
         self._digest.update(repr(item).encode())
         if isinstance(item, AlarmChange) and item.priority == "critical" and item.state == "unacknowledged":
-            self.throws.warned()
+            self.throws.warned(item.alarm)
 
     def _told(self, topic: str, payload: bytes, _retain: bool) -> None:
         if topic.startswith("holdwater/rig/"):

@@ -148,10 +148,16 @@ class Throws:
         self.life.disk.kills_in = self.rng.randrange(60)
         self._say(f"the daemon is killed at the write after the next {self.life.disk.kills_in}")
 
-    def warned(self) -> None:
-        """The worst moment for a kill is soon after a warning."""
-        if self.rng.random() < 0.4:
-            self._for(3.5, 9, self.kill)
+    def warned(self, alarm: str) -> None:
+        """The worst moment for a kill is soon after a warning, and after somebody has answered it."""
+        if self.rng.random() < 0.5:
+            if self.rng.random() < 0.6:
+                self._for(0.5, 1.5, lambda: self._answer(alarm))
+            self._for(5, 9, self.kill)
+
+    def _answer(self, alarm: str) -> None:
+        self._say(f"somebody acknowledges {alarm}")
+        self.life.asks("POST", "/api/act", {"act": "acknowledge", "alarm": alarm, "by": "gun hand"})
 
     def stop(self) -> None:
         self._say("the daemon is stopped")
