@@ -174,3 +174,16 @@ def played(events, core=None):
     """All changes that these events bring."""
     core = core or Core(rig())
     return [change for event in events for change in core.take(event)]
+
+
+def time_to_dry_s(watched, *drawing):
+    return 60.0 * (watched.volume_l - HEEL_L) / sum(RATES[name] for name in drawing)
+
+
+def drained_until(watched, alarm, *drawing, limit_s=3600, **how):
+    """Let these pumps draw until the alarm stands; the true time that was left then."""
+    for _ in range(limit_s):
+        if watched.stands(alarm):
+            return time_to_dry_s(watched, *drawing)
+        watched.runs(1, *drawing, **how)
+    raise AssertionError(f"{alarm} did not come within {limit_s} s")

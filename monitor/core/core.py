@@ -72,6 +72,8 @@ class Core:
         self.latest_rejects: list[Reject] = []
         self.wall_offset_s = 0.0
         self._moved = self._resumes = False
+        self._were_used: dict[str, float] = {}
+        """Before a restart, after which work goes on. How long it took nobody can say: it counts as nothing."""
         self.rig_part: dict[str, Any] | None = None
         if saved:
             self.restore(saved)
@@ -124,6 +126,9 @@ class Core:
     def _begin(self, at: float) -> None:
         """Begin to tick, or go on after hours that nobody watched: whatever stood in the tank, the level leads."""
         self.now = at
+        for pump in self.pumps:
+            if (ago_s := self._were_used.pop(pump.name, None)) is not None:
+                pump.used_at = at - ago_s
         if self.balance.filter is not None:
             self.balance.filter.doubt_volume(self.rig.tank.capacity_l)
         self.redundancy.forget()
@@ -262,6 +267,7 @@ class Core:
             "total": None if meter is None else meter.totals.save(),
             "tap_l_min": self.balance.tap.l_min,
             "level_noise_m2": self.balance.noise.var_m2,
+            "used_s_ago": self._used_s_ago(),
             "crew": self.crew.save(),
             "alarms": self.board.save(),
             "calibrations": self.calibrating.kept,
@@ -273,6 +279,13 @@ class Core:
         """Rate and sd of each pump; before any level has been heard, what an earlier core learned."""
         rates = self.balance.rates if belief is None else zip(belief.rates_l_min, belief.rates_sd_l_min, strict=True)
         return {pump.name: [rate, sd] for pump, (rate, sd) in zip(self.pumps, rates or (), strict=False)}
+
+    def _used_s_ago(self) -> dict[str, float]:
+        """How long ago each pump was last in use, where it was."""
+        now = self.now
+        if now is None:
+            return self._were_used
+        return {pump.name: now - pump.used_at for pump in self.pumps if pump.used_at is not None}
 
     def restore(self, saved: dict[str, Any]) -> None:
         if saved.get("version") != 1:
@@ -288,6 +301,7 @@ class Core:
         self.balance.tap.l_min = self.balance.tap.low_l_min = self.balance.tap.high_l_min = saved.get("tap_l_min")
         self.balance.noise.var_m2 = saved.get("level_noise_m2", self.balance.noise.var_m2)
         self.judge.records = dict(saved.get("records_l_min", {}))
+        self._were_used = dict(saved.get("used_s_ago", {}))
         self.crew.restore(saved.get("crew", {}))
         self.jobs.restore(saved.get("jobs", {}))
         self.hours.restore(saved.get("hours", {}))

@@ -1,9 +1,8 @@
-"""Whole situations by hand: a drain, a lying balance, a lost level, what people do, and what survives a restart."""
+"""Whole situations by hand: a drain, a lying balance, a lost level, what people do."""
 
-import json
 
 import pytest
-from trailer import BEGIN, FULL_L, HEEL_L, RATES, Watched, rig
+from trailer import FULL_L, Watched, drained_until, rig
 
 from monitor.alarms.refusals import Refused
 from monitor.balance.filter import Filter
@@ -12,19 +11,6 @@ from monitor.core.standing import standing
 from monitor.readings import Act, Record
 
 L_PER_GAL = 3.785411784
-
-
-def time_to_dry_s(watched, *drawing):
-    return 60.0 * (watched.volume_l - HEEL_L) / sum(RATES[name] for name in drawing)
-
-
-def drained_until(watched, alarm, *drawing, limit_s=3600, **how):
-    """Let these pumps draw until the alarm stands; the true time that was left then."""
-    for _ in range(limit_s):
-        if watched.stands(alarm):
-            return time_to_dry_s(watched, *drawing)
-        watched.runs(1, *drawing, **how)
-    raise AssertionError(f"{alarm} did not come within {limit_s} s")
 
 
 # -- dry-soon ----------------------------------------------------------------------------------------------------------
@@ -261,76 +247,6 @@ def test_dumping_is_no_leak():
     watched.runs(400, leak=60.0)
     assert "leak" not in watched.raised()
     assert abs(watched.off_l) < 3.0 * watched.belief.volume_sd_l
-
-
-# -- what survives a restart -------------------------------------------------------------------------------------------
-
-
-def restarted(watched, **how):
-    """Another core with what the first one saved, through JSON as the state file does."""
-    again = Watched(watched.volume_l, saved=json.loads(json.dumps(watched.core.save())), seed=9, **how)
-    again.at, again.total_l = watched.at + 20.0, watched.total_l
-    return again
-
-
-def test_an_alarm_that_stood_stands_after_and_is_raised_no_second_time():
-    watched = Watched(250.0).runs(60)
-    drained_until(watched, "dry-soon", "Rides")
-    watched.does("acknowledge", "dry-soon")
-    again = restarted(watched).runs(30, "Rides")
-    assert again.state("dry-soon") == "acknowledged"
-    assert "dry-soon" not in again.raised()
-
-
-def test_an_alarm_that_stood_stands_on_before_anything_is_heard():
-    watched = Watched(250.0).runs(60)
-    drained_until(watched, "dry-soon", "Rides")
-    again = restarted(watched).runs(120, silent=("tank", "inlet", "rides", "stalls"))
-    assert again.stands("dry-soon")
-
-
-def test_the_volume_and_what_was_learned_survive():
-    watched = Watched(900.0, rates={"Rides": 19.0, "Stalls": 14.0}).runs(900, "Rides", tap=8.0)
-    assert watched.belief.rates_l_min[0] == pytest.approx(19.0, rel=0.03)
-    again = restarted(watched, rates={"Rides": 19.0, "Stalls": 14.0}).runs(15)
-    assert abs(again.off_l) < 3.0 * again.belief.volume_sd_l
-    assert again.belief.rates_l_min[0] == pytest.approx(19.0, rel=0.03)
-    assert again.core.balance.tap.l_min == pytest.approx(8.0, rel=0.05)
-    assert again.core.crew.save() == watched.core.crew.save()
-
-
-def test_water_that_passed_the_meter_meanwhile_is_counted():
-    watched = Watched(400.0).runs(120)
-    again = restarted(watched)
-    again.volume_l += 5.0
-    again.total_l += 5.0
-    again.runs(30)
-    assert abs(again.off_l) < 3.0 * again.belief.volume_sd_l
-
-
-def test_a_tank_filled_while_nobody_watched_is_believed():
-    watched = Watched(200.0).runs(120)
-    again = restarted(watched)
-    again.volume_l = 900.0
-    again.runs(10)
-    assert abs(again.off_l) < 2.0 * again.belief.volume_sd_l
-
-
-def test_a_core_that_heard_nothing_forgets_nothing():
-    """Restarted twice, the level's node dead in between: what the first day taught is there on the third."""
-    first = Watched(900.0, rates={"Rides": 19.0, "Stalls": 14.0}).runs(900, "Rides")
-    second = restarted(first).runs(60, silent=("tank",))
-    third = restarted(second).runs(15)
-    assert third.belief.rates_l_min[0] == pytest.approx(19.0, rel=0.03)
-    assert second.core.save()["volume_l"] is not None
-
-
-def test_a_state_of_another_version_or_another_rig_is_no_harm():
-    assert Core(rig(), {"version": 99, "rates_l_min": {"Rides": [1.0, 1.0]}}).balance.rates is None
-    saved = Watched(500.0).runs(60).core.save()
-    other = Core(rig(rides=('name = "Rides"', 'name = "Big one"')), saved)
-    assert other.balance.rates[0][0] == 22.0
-    assert other.advance(BEGIN) == []
 
 
 # -- suction -----------------------------------------------------------------------------------------------------------
