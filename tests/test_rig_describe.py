@@ -1,5 +1,6 @@
 """What ``holdwater check`` says of a rig file."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,7 @@ from monitor.rig.defaults import defaults
 from monitor.rig.describe import describe
 from monitor.rig.doubts import computed_heel_l, doubts
 from monitor.rig.gains import gains
+from monitor.rig.gains_words import WORDS
 from monitor.rig.load import fairground, parse
 from monitor.rig.model import Rig
 
@@ -187,10 +189,47 @@ def test_a_sound_rig_leaves_nothing_to_doubt(tmp_path: Path) -> None:
 
 
 def test_what_one_more_sensor_would_buy() -> None:
-    drawing, running, slope = gains(example())
+    now, drawing, running, slope = gains(example())
+    assert "with 135 gal above the heel, every pump at work" in now
     assert "(drawing) on Stalls and Stands" in drawing
     assert "(running) on Stands" in running
+    assert "With Rides alone at work" in running
     assert "1.0 in of error at the band's low mark is 8.0 gal, 37 s of all pumps" in slope
+
+
+def test_it_is_said_in_both_languages_and_both_unit_systems() -> None:
+    now, drawing, running, slope = gains(example(), "es", "metric")
+    assert "con 511 L sobre el volumen muerto" in now
+    assert "(drawing) en Stalls y Stands" in drawing
+    assert "Con solo Rides trabajando" in running
+    assert "25 mm de error en la marca baja de la franja son 30.4 L" in slope
+    assert "Qué daría un sensor más Tal como está, con 511 L" in told(parse(in_spanish()))
+
+
+def in_spanish() -> str:
+    text = fairground()
+    text = text.replace('units = "us"', 'units = "metric"').replace('language = "en"', 'language = "es"')
+    assert 'language = "es"' in text
+    assert 'units = "metric"' in text
+    return text
+
+
+def test_every_word_of_it_is_there_in_both_languages_with_the_same_figures() -> None:
+    figures = [{key: sorted(re.findall(r"{\w+}", text)) for key, text in words.items()} for words in WORDS.values()]
+    assert figures[0] == figures[1]
+
+
+@pytest.mark.parametrize("many", [0, 5, 12])
+def test_without_a_pump_or_with_a_crowd_that_no_signal_tells_apart_it_is_told_without_figures(many: int) -> None:
+    text = fairground()
+    pumps = "".join(f'[[pump]]\nname = "Pump {k}"\n' for k in range(many))
+    rig = parse(text[: text.index("[[pump]]")] + pumps + text[text.index("[[feed]]") :])
+    assert not any("With it" in gain or "As it is" in gain or "alone" in gain for gain in gains(rig))
+
+
+def test_short_times_are_told_finely_enough_to_show_what_is_gained() -> None:
+    thirsty = re.sub(r'draw = "[^"]+"', 'draw = "20 gpm"', fairground())
+    assert re.search(r"known to be \d\.\d min to \d+(\.\d)? min", gains(parse(thirsty))[0])
 
 
 def test_temperatures_are_worth_something_to_echo_and_pressure_sensors() -> None:
@@ -199,11 +238,11 @@ def test_temperatures_are_worth_something_to_echo_and_pressure_sensors() -> None
     assert "water temperature for tank/loop" in water
 
 
-def test_a_rig_without_a_meter_is_told_what_a_meter_buys_first() -> None:
+def test_a_rig_without_a_meter_is_told_what_a_meter_buys() -> None:
     text = fairground()
     text = text[: text.index("[supply]")] + text[text.index("[[pump]]") :]
     rig = parse(text)
-    assert "A meter on the inflow" in gains(rig)[0]
+    assert sum("A meter on the inflow" in gain for gain in gains(rig)) == 1
     assert "no meter on the inflow: it is judged by the level alone" in told(rig)
 
 

@@ -49,7 +49,7 @@ export class OwnerPage {
     redrawOn(parts.signals, [how, owner.signals], () => signals(owner.signals));
     redrawOn(parts.nodes, [how, owner.nodes, owner.feeds], () => [...nodes(owner.nodes), ...feeds(owner.feeds)]);
     redrawOn(parts.rejects, [how, owner.rejects, owner.unknown_names], () => rejects(owner.rejects, owner.unknown_names));
-    redrawOn(parts.gains, [how, owner.gains, state.one_more], () => gains(owner.gains));
+    redrawOn(parts.gains, [how, owner.gains], () => gains(owner.gains[currentLanguage()][units()]));
     calibration(parts.calibration, how, owner, (body) => this.calibrate(body));
   }
 

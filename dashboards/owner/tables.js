@@ -93,5 +93,5 @@ export function rejects(said, unknown) {
 }
 
 export function gains(list) {
-  return [el("h2", {}, t("owner.gains")), el("ul", { class: "plainly", lang: "en" }, list.map((gain) => el("li", {}, gain)))];
+  return [el("h2", {}, t("owner.gains")), el("ul", { class: "plainly" }, list.map((gain) => el("li", {}, gain)))];
 }

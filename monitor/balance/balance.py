@@ -18,6 +18,12 @@ TILT_SD = 6.0  # a step within so many sd of the bias may be tilt
 Shares = tuple[float | None, ...]
 
 
+def level_spreads(levels: int) -> Spreads:
+    """Two level sensors let the tilt fall out of their mean; one alone leaves it in."""
+    spreads = Spreads()
+    return spreads._replace(bias_m=spreads.bias_m / 3.0) if levels > 1 else spreads
+
+
 class TankTable(NamedTuple):
     """The three functions of a strapping table, and its ends."""
 

@@ -10,9 +10,9 @@ from typing import Any
 from monitor.alarms.board import Board
 from monitor.alarms.refusals import Refused
 from monitor.balance.accounts import Accounts
-from monitor.balance.balance import Balance, TankTable
+from monitor.balance.balance import Balance, TankTable, level_spreads
 from monitor.balance.diagnosis import Diagnosis
-from monitor.balance.filter import Belief, Spreads
+from monitor.balance.filter import Belief
 from monitor.balance.level import Seen
 from monitor.balance.pumps import PumpWatch
 from monitor.balance.redundancy import Redundancy
@@ -53,7 +53,8 @@ class Core:
             table.volume_l, table.height_m, lambda h: max(table.slope_l_per_m(h), 0.15 * mean_slope),
             rig.tank.capacity_l, table.top_m,
         )  # fmt: skip
-        self.balance = Balance(tank, self.pumps, self.intake.meter is not None, _spreads(rig), rig.tank.heel_l)
+        spreads = level_spreads(len(rig.tank.levels))
+        self.balance = Balance(tank, self.pumps, self.intake.meter is not None, spreads, rig.tank.heel_l)
         self.redundancy = Redundancy()
         self.crew = CrewHabit(len(self.pumps))
         self.outlook = Outlook(rig, self.intake, self.balance, self.crew)
@@ -331,11 +332,3 @@ def recalibrate(core: Core) -> None:
         setattr(fresh, name, getattr(core, name))
     fresh._resumes = False
     core.__dict__ = fresh.__dict__  # one core for everybody who holds it
-
-
-def _spreads(rig: Rig) -> Spreads:
-    """Two level sensors let the tilt fall out of their mean; one alone leaves it in."""
-    spreads = Spreads()
-    if len(rig.tank.levels) > 1:
-        return spreads._replace(bias_m=spreads.bias_m / 3.0)
-    return spreads

@@ -6,7 +6,9 @@ from typing import Any
 from monitor.core.core import Core
 from monitor.core.signals import Signal
 from monitor.core.standing import signal_part
+from monitor.quantities import System
 from monitor.rig.gains import gains
+from monitor.rig.model import Rig
 
 QUIET_S = 600.0
 STEADY_M = 0.03
@@ -27,9 +29,15 @@ def owner(core: Core, at: float) -> dict[str, Any]:
         "calibration": core.calibrating.standing(at),
         "hours": core.hours.standing(core.pumps),
         "choices": _choices(core),
-        "gains": gains(core.file_rig),
+        "gains": _gains(core.file_rig),
         "checklist": [{"item": item, "of": of, "done": done} for item, of, done in _checklist(core, at)],
     }
+
+
+def _gains(rig: Rig) -> dict[str, dict[str, list[str]]]:
+    """What one more sensor would buy: by language, then by unit system, for the page can switch both."""
+    systems: tuple[System, ...] = ("us", "metric")
+    return {language: {system: gains(rig, language, system) for system in systems} for language in ("en", "es")}
 
 
 def _signal(core: Core, at: float, signal: Signal) -> dict[str, Any]:

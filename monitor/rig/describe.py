@@ -17,6 +17,7 @@ from monitor.tank.outlet import submergence_m
 
 STEPS = 8
 WIDTH = 100
+GAINS = {"en": "What one more sensor would buy", "es": "Qué daría un sensor más"}
 
 
 def describe(rig: Rig) -> str:
@@ -32,7 +33,7 @@ def describe(rig: Rig) -> str:
         ("Everything else", list(_rest(rig))),
         ("Taken by default, since the file leaves it open", taken or ["nothing"]),
         ("Worth a second look", doubts(rig) or ["nothing"]),
-        ("What one more sensor would buy", gains(rig)),
+        (GAINS[rig.about.language], gains(rig, rig.about.language)),
     ]
     return "\n\n".join(_part(title, lines) for title, lines in parts if lines)
 

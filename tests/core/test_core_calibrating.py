@@ -196,3 +196,10 @@ def rig_text_without_supply():
 
     head, rest = RIG.split("[supply]")
     return (head + "[[pump]]" + rest.split("[[pump]]", 1)[1]).replace("CLOCK", "arrival")
+
+
+def test_what_one_more_sensor_buys_comes_in_both_languages_and_both_unit_systems() -> None:
+    said = owner(Watched().core, BEGIN)["gains"]
+    assert " gal above the heel" in said["en"]["us"][0]
+    assert "450 L above the heel" in said["en"]["metric"][0]
+    assert "450 L sobre el volumen muerto" in said["es"]["metric"][0]
