@@ -93,9 +93,11 @@ def test_the_other_language_and_the_other_units(owner: Page) -> None:
     expect(owner.locator(".signals h2")).to_have_text("Señales")
     owner.get_by_role("button", name="Unidades métricas").click()
     expect(owner.locator(".now")).to_contain_text(" L")
+    expect(owner.locator(".gains")).to_contain_text("L sobre el volumen muerto")
     assert "[owner." not in owner.locator("main").inner_text()
     owner.get_by_role("button", name="English").click()
     expect(owner.locator(".signals h2")).to_have_text("Signals")
+    expect(owner.locator(".gains")).to_contain_text("L above the heel")
 
 
 def test_both_languages_have_every_word() -> None:
