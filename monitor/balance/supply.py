@@ -15,10 +15,11 @@ class Inflow:
     def __init__(self) -> None:
         self._passed: deque[tuple[float, float]] = deque()
         self._quantum_l: float | None = None
+        self._l_min: float | None = 0.0
         self.at = 0.0
 
     def passed(self, at: float, litres: float) -> None:
-        self.at = at
+        self.at, self._l_min = at, None
         if litres > 0.0:
             if self._quantum_l is None or litres < self._quantum_l:
                 self._quantum_l = litres
@@ -28,7 +29,12 @@ class Inflow:
 
     @property
     def l_min(self) -> float:
-        """l/min over the shortest window that holds enough of the meter's steps."""
+        """l/min over the shortest window that holds enough of the meter's steps; worked out once for each report."""
+        if self._l_min is None:
+            self._l_min = self._measured()
+        return self._l_min
+
+    def _measured(self) -> float:
         total = 0.0
         enough_l = ENOUGH * (self._quantum_l or 0.0)
         begin, steps = self.at, 0

@@ -4,6 +4,7 @@ A total loses nothing when packets are lost: the next one carries what passed me
 hides water: what ran between its last report and the restart was counted by nobody.
 """
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 ROLL_OVERS = (2.0**16, 2.0**32)
@@ -33,8 +34,8 @@ class Totals:
         self.last: float | None = None
         self.last_s = 0.0
 
-    def take(self, total: float, time_s: float, flow_l_min: float = 0.0) -> Passed:
-        """A total as of `time_s`; `flow_l_min` is the flow before it, used only to bound what passed unseen.
+    def take(self, total: float, time_s: float, flow_l_min: Callable[[], float] = float) -> Passed:
+        """A total as of `time_s`; `flow_l_min` is asked for the flow before it only where some may have passed unseen.
 
         A total older than the last one, or the same again, passes nothing.
         """
@@ -49,11 +50,11 @@ class Totals:
             return self._fallen(before, total, since_s, flow_l_min)
         return self._believed(step * self.l_per_count, since_s)
 
-    def _fallen(self, before: float, total: float, since_s: float, flow_l_min: float) -> Passed:
+    def _fallen(self, before: float, total: float, since_s: float, flow_l_min: Callable[[], float]) -> Passed:
         for most in ROLL_OVERS if self.counts else ():
             if most * (1 - NEAR) <= before < most and total < most * NEAR:
                 return self._believed((total + most - before) * self.l_per_count, since_s)
-        unseen_l = flow_l_min * since_s / 60.0
+        unseen_l = flow_l_min() * since_s / 60.0
         since_zero = self._believed(total * self.l_per_count, since_s)
         return since_zero._replace(unseen_l=unseen_l, restarted=True)
 

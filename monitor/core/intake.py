@@ -60,7 +60,7 @@ class Meter:
             self._rate(when, record.value) if self.measures == "rate" else self._total(when, record.value)
 
     def _total(self, when: float, total: float) -> None:
-        passed = self.totals.take(total, when, self.inflow.l_min)
+        passed = self.totals.take(total, when, lambda: self.inflow.l_min)
         self._came(when, passed.litres)
         self._unseen_l += passed.unseen_l
         self.restarts += passed.restarted

@@ -24,6 +24,7 @@ class Live:
         self._waiting: set[asyncio.Event] = set()
         self._event: bytes = b""
         self._due: asyncio.TimerHandle | None = None
+        self._new = False
         self._pushed_s = 0.0
         self._closed = False
         self.pushes = 0
@@ -33,17 +34,30 @@ class Live:
 
     def changed(self) -> None:
         """Something is new: push now, or as soon as the gap since the last push allows."""
-        if not self._waiting or self._due is not None or self._closed:
+        if not self._waiting or self._new or self._closed:
             return
-        loop = asyncio.get_running_loop()
-        wait_s = self._pushed_s + LEAST_GAP_S - loop.time()
+        self._new = True
+        wait_s = self._pushed_s + LEAST_GAP_S - asyncio.get_running_loop().time()
         if wait_s <= 0:
             self._push()
         else:
-            self._due = loop.call_later(wait_s, self._push)
+            self._push_in(wait_s)
+
+    def _push_in(self, wait_s: float) -> None:
+        """The next push is due then, and no other."""
+        if self._due is not None:
+            self._due.cancel()
+        self._due = asyncio.get_running_loop().call_later(wait_s, self._push)
 
     def _push(self) -> None:
-        self._due = None
+        """The newest state to every stream, and again before long though nothing is new: silence would look like loss.
+
+        Where nobody listens any more the pushing ends.
+        """
+        self._due, self._new = None, False
+        if not self._waiting:
+            return
+        self._push_in(MOST_GAP_S)
         self._pushed_s = asyncio.get_running_loop().time()
         self.pushes += 1
         self._event = b"data: " + self._render() + b"\n\n"
@@ -68,13 +82,12 @@ class Live:
         """A place is taken when the first event is asked for: a client that left before that holds none."""
         new = asyncio.Event()
         self._waiting.add(new)
+        if self._due is None:
+            self._push_in(MOST_GAP_S)
         try:
             yield b"retry: 1000\n\ndata: " + self._render() + b"\n\n"
             while not self._closed:
-                try:
-                    await asyncio.wait_for(new.wait(), MOST_GAP_S)
-                except TimeoutError:
-                    self._push()
+                await new.wait()
                 new.clear()
                 if not self._closed:
                     yield self._event

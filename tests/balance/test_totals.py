@@ -11,7 +11,7 @@ PULSES_PER_L = 450.0
 
 def fed(totals, *readings):
     """The water of each reading (total, time_s), at 20 l/min."""
-    return [totals.take(total, time_s, 20.0) for total, time_s in readings]
+    return [totals.take(total, time_s, lambda: 20.0) for total, time_s in readings]
 
 
 def test_the_first_total_only_starts_the_count():
