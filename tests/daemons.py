@@ -70,10 +70,13 @@ def command(*arguments: str | Path, **how: Any) -> subprocess.CompletedProcess[s
 class Holdwater:
     """A running daemon. Its address is read from what it prints."""
 
-    def __init__(self, folder: Path, *arguments: str | Path, env: dict[str, str] | None = None) -> None:
+    def __init__(
+        self, folder: Path, *arguments: str | Path, env: dict[str, str] | None = None, under: tuple[str, ...] = ()
+    ) -> None:
         self.out, self.err = folder / "out", folder / "err"
         with self.out.open("w") as out, self.err.open("w") as err:
-            self.process = subprocess.Popen([COMMAND, *arguments], stdout=out, stderr=err, cwd=folder, env=env)
+            said = [*under, COMMAND, *arguments]
+            self.process = subprocess.Popen(said, stdout=out, stderr=err, cwd=folder, env=env)
         self.url = until(self._address, START_S, "the daemon prints its address")
         self.http = httpx.Client(base_url=self.url, timeout=10.0)
 
@@ -122,10 +125,12 @@ class Holdwater:
 
 
 @contextmanager
-def holdwater(folder: Path, *arguments: str | Path, env: dict[str, str] | None = None) -> Iterator[Holdwater]:
-    """A daemon that is gone at the end of the block."""
+def holdwater(
+    folder: Path, *arguments: str | Path, env: dict[str, str] | None = None, under: tuple[str, ...] = ()
+) -> Iterator[Holdwater]:
+    """A daemon that is gone at the end of the block; `under` is a command that becomes it."""
     folder.mkdir(exist_ok=True)
-    running = Holdwater(folder, *arguments, env=env)
+    running = Holdwater(folder, *arguments, env=env, under=under)
     try:
         yield running
     finally:

@@ -1,8 +1,9 @@
 // The alarm page: is it believed? How often it calls, what it called for, what is put aside, and what each alarm means.
 
 import { el, redrawOn, setText } from "../shared/dom.js";
-import { theme, toggleTheme } from "../shared/theme.js";
-import { currentLanguage, LANGUAGES, loadWords, t } from "../shared/words.js";
+import { corner } from "../shared/corner.js";
+import { theme } from "../shared/theme.js";
+import { chosenLanguage, currentLanguage, loadWords, t } from "../shared/words.js";
 import { offenders, stood, yardstick } from "./record.js";
 import { catalogue, standing } from "./standing.js";
 
@@ -16,7 +17,7 @@ export class AlarmPage {
   }
 
   async start() {
-    await loadWords(document.documentElement.lang);
+    await loadWords(chosenLanguage(document.documentElement.lang));
     this.build();
     await this.look();
     setInterval(() => this.look(), AGAIN_MS);
@@ -28,7 +29,7 @@ export class AlarmPage {
     this.said = el("p", { class: "said", role: "status" });
     const part = (key, name) => el("section", {}, el("h2", {}, t(key)), this.parts[name]);
     this.root.replaceChildren(
-      el("header", {}, el("h1", {}, t("rate.title")), this.parts.tools),
+      el("header", {}, el("h1", { class: "heading" }, t("rate.title")), this.parts.tools),
       el("main", {}, this.said, part("rate.now", "now"), part("rate.rate", "rate"), part("rate.worst", "worst"), part("horn.title", "horn"), part("rate.record", "record"), part("cat.title", "catalogue")),
     );
   }
@@ -37,7 +38,7 @@ export class AlarmPage {
     try {
       const [state, record] = await Promise.all([asked("/api/state"), asked(`/api/alarms/record?hours=${this.hours}`)]);
       this.entries = this.entries || (await asked("/api/alarms/catalogue"));
-      if (!this.language) await this.speak(state.rig.language);
+      if (!this.language) await this.speak(chosenLanguage(state.rig.language));
       if (this.silent) this.say("");
       this.silent = false;
       this.show(state, record);
@@ -48,6 +49,7 @@ export class AlarmPage {
   }
 
   show(state, record) {
+    this.heard = [state, record];
     const { parts, language } = this;
     const tell = (act, more) => this.tell(act, more);
     redrawOn(parts.tools, [this.hours, language, theme()], () => this.tools());
@@ -62,11 +64,9 @@ export class AlarmPage {
 
   tools() {
     const choices = HOURS.map((hours) => el("button", { type: "button", "aria-pressed": String(hours === this.hours), onclick: () => this.set(hours) }, t("rate.hours", { n: hours })));
-    const other = LANGUAGES.find((each) => each !== currentLanguage());
     return [
       el("div", { class: "choices", role: "group", "aria-label": t("rate.window") }, choices),
-      el("button", { type: "button", lang: other, onclick: () => this.speak(other).then(() => this.look()) }, t("more.language")),
-      el("button", { type: "button", onclick: () => { toggleTheme(); this.look(); } }, t(theme() === "night" ? "more.sun" : "more.night")),
+      ...corner(() => this.again()),
     ];
   }
 
@@ -83,8 +83,16 @@ export class AlarmPage {
 
   async speak(language) {
     await loadWords(language);
-    this.language = currentLanguage();
-    this.build();
+    this.again();
+  }
+
+  /** In the language and the colours that were chosen. */
+  again() {
+    if (this.language !== currentLanguage()) {
+      this.language = currentLanguage();
+      this.build();
+    }
+    if (this.heard) this.show(...this.heard);
   }
 
   async tell(act, more) {

@@ -2,8 +2,9 @@
 
 import * as say from "../crew/say.js";
 import { el, redrawOn, setText } from "../shared/dom.js";
-import { fitLetters, theme, toggleTheme } from "../shared/theme.js";
-import { currentLanguage, LANGUAGES, loadWords, t } from "../shared/words.js";
+import { corner } from "../shared/corner.js";
+import { fitLetters, theme } from "../shared/theme.js";
+import { chosenLanguage, currentLanguage, loadWords, t } from "../shared/words.js";
 import { Chart } from "./chart.js";
 import { Day } from "./day.js";
 import { Faults } from "./faults.js";
@@ -21,7 +22,7 @@ export class BenchPage {
 
   async start() {
     fitLetters();
-    await loadWords(document.documentElement.lang);
+    await loadWords(chosenLanguage(document.documentElement.lang));
     this.build();
     this.day.start();
   }
@@ -45,7 +46,7 @@ export class BenchPage {
   async heard() {
     const { rig } = this.day.state;
     say.setUnits(this.units || rig.units);
-    if (!this.language) await this.useLanguage(rig.language);
+    if (!this.language) await this.useLanguage(chosenLanguage(rig.language));
     this.root.classList.remove("silent");
     this.say(this.refusal || "");
     this.show();
@@ -62,7 +63,7 @@ export class BenchPage {
   showTop() {
     const { about, state } = this.day;
     redrawOn(this.title, [about.title, about.seed, this.language], () => [
-      el("h1", {}, t("bench.title")), el("span", { class: "day" }, about.title),
+      el("h1", { class: "heading" }, t("bench.title")), el("span", { class: "day" }, about.title),
       el("span", { class: "soft" }, `${about.scenario} · ${t("bench.seed")} ${about.seed}`), (this.time = el("time", {})),
     ]);
     setText(this.time, say.clock(state.wall, state.rig.timezone));
@@ -85,8 +86,7 @@ export class BenchPage {
       choice(t("bench.window"), WINDOWS_MIN, this.window_min, (n) => say.counted(60 * n), (n) => this.set({ window_min: n })),
       choice(t("bench.units"), ["us", "metric"], units, (name) => t(`bench.units_${name}`), (name) => this.set({ units: name })),
       el("div", { class: "choices" },
-        LANGUAGES.filter((each) => each !== currentLanguage()).map((each) => el("button", { type: "button", lang: each, onclick: () => this.useLanguage(each) }, t("bench.other_language"))),
-        el("button", { type: "button", onclick: () => { toggleTheme(); this.show(); } }, t(theme() === "night" ? "bench.sun" : "bench.night"))),
+        corner(() => this.spoken())),
     ];
   }
 
@@ -98,6 +98,10 @@ export class BenchPage {
 
   async useLanguage(language) {
     await loadWords(language);
+    this.spoken();
+  }
+
+  spoken() {
     this.language = currentLanguage();
     document.title = t("bench.title");
     this.show();

@@ -2,7 +2,7 @@
 
 import { el } from "../shared/dom.js";
 import { fitLetters, theme, toggleTheme } from "../shared/theme.js";
-import { currentLanguage, LANGUAGES, loadWords, t } from "../shared/words.js";
+import { chooseLanguage, chosenLanguage, currentLanguage, loadWords, otherLanguage, t } from "../shared/words.js";
 import { Acts } from "./acts.js";
 import { Advice } from "./advice.js";
 import { Alarms, foremost, isLoud } from "./alarms.js";
@@ -24,6 +24,7 @@ import { Sound, soundFor } from "./sound.js";
 import { Top } from "./top.js";
 import { openPermit, openTroubles, permitStopped, troubles } from "./troubles.js";
 import { openWork, workKey } from "./worksheet.js";
+import { Ways } from "./ways.js";
 
 const TICK_MS = 250;
 const WORDS_AGAIN_MS = 1000;
@@ -38,6 +39,7 @@ export class CrewPage {
     this.live = doors.live ? doors.live((state) => this.hear(state)) : new Live((state) => this.hear(state));
     this.sound = new Sound();
     this.awake = new Awake();
+    this.ways = new Ways();
     this.sheet = new Sheet(() => this.acts.comeHome());
     this.day = new Day(this.sheet, this.past.asking);
     this.build();
@@ -82,7 +84,7 @@ export class CrewPage {
   async start() {
     this.live.start();
     fitLetters();
-    await this.firstWords(stored("language") || "en");
+    await this.firstWords(chosenLanguage("en"));
     this.worded = true;
     this.root.replaceChildren(...this.parts);
     this.timer = setInterval(() => this.tick(), TICK_MS);
@@ -109,7 +111,7 @@ export class CrewPage {
   async firstHeard() {
     this.main.hidden = false;
     this.awake.ask();
-    await this.useLanguage(stored("language") || this.state.rig.language);
+    await this.useLanguage(chosenLanguage(this.state.rig.language));
   }
 
   async useLanguage(language) {
@@ -182,36 +184,20 @@ export class CrewPage {
       acts: this.acts,
       sound: this.sound,
       awake: this.awake,
+      ways: this.ways,
       state: this.state,
       jobs: [[workKey(this.state), () => openWork(this.sheet, this.acts, this.state)], ...jobs.map((key) => [key, this.buttons.runs[key]])],
       explain: () => { this.sheet.close(); this.explain.start(); },
       troubles: troubles(this.state).length ? () => openTroubles(this.sheet, this.state) : null,
       theme,
       toggleTheme: () => { toggleTheme(); this.show(); },
-      otherLanguage: () => LANGUAGES.find((language) => language !== currentLanguage()),
+      otherLanguage,
       toggleLanguage: () => this.toggleLanguage(),
     });
   }
 
   async toggleLanguage() {
-    const next = LANGUAGES.find((language) => language !== currentLanguage());
-    store("language", next);
-    await this.useLanguage(next);
-  }
-}
-
-function stored(key) {
-  try {
-    return localStorage.getItem(`holdwater.${key}`);
-  } catch {
-    return null; // storage refused: the rig's own language serves
-  }
-}
-
-function store(key, value) {
-  try {
-    localStorage.setItem(`holdwater.${key}`, value);
-  } catch {
-    // it holds until the page is loaded again
+    await chooseLanguage(otherLanguage()).catch(() => {});
+    this.show();
   }
 }

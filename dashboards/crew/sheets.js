@@ -135,6 +135,7 @@ export function openMore(sheet, page) {
       job(t("more.sound_test"), test, { class: "job job-sound" }),
       job(t(page.theme() === "night" ? "more.sun" : "more.night"), () => { page.toggleTheme(); openMore(sheet, page); }),
       job(t("more.language"), async () => { await page.toggleLanguage(); openMore(sheet, page); }, { lang: page.otherLanguage() })),
+    page.ways.build(),
     el("p", { class: "strong" }, t("more.driver")),
     el("p", {}, t("more.makers")),
     el("p", {}, `${t(sound.allowed() ? "more.sound_is_on" : "more.sound_is_off")} ${t(awake.possible() ? "more.awake" : "more.https")}`),

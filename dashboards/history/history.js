@@ -2,11 +2,13 @@
 
 import { setUnits } from "../crew/say.js";
 import { el, redrawOn, setText } from "../shared/dom.js";
-import { fitLetters, theme, toggleTheme } from "../shared/theme.js";
-import { alarmWords, currentLanguage, LANGUAGES, loadWords, t } from "../shared/words.js";
+import { corner } from "../shared/corner.js";
+import { fitLetters, theme } from "../shared/theme.js";
+import { alarmWords, chosenLanguage, currentLanguage, loadWords, t } from "../shared/words.js";
 import { follow, stretched } from "./hands.js";
 import { draw } from "./picture.js";
 import { shownIn } from "./units.js";
+import { zoneShift_s } from "./zone.js";
 
 const SPANS_S = { hour: 3600, day: 86400, week: 604800, month: 2629800, year: 31557600 };
 const FIRST = ["rig/volume", "rig/inflow", "rig/draw"];
@@ -35,7 +37,7 @@ export class HistoryPage {
     const state = await fetched("/api/state").catch(() => null);
     this.rig = state ? state.rig : { units: "us", language: "en", timezone: "UTC" };
     this.units = this.rig.units;
-    await loadWords(this.rig.language);
+    await loadWords(chosenLanguage(this.rig.language));
     this.build();
     await this.look();
   }
@@ -46,7 +48,7 @@ export class HistoryPage {
     this.canvas = el("canvas", { tabindex: "0", role: "img" });
     this.signals = el("div", { class: "signals" });
     this.told = el("ul", { class: "told" });
-    this.heads = ["title", "signals", "alarms"].map((key) => el(key === "title" ? "h1" : "h2", { "data-key": key }));
+    this.heads = ["title", "signals", "alarms"].map((key) => el(key === "title" ? "h1" : "h2", { class: key === "title" && "heading", "data-key": key }));
     this.root.replaceChildren(
       el("header", { class: "top" }, this.heads[0], this.tools), this.said,
       el("main", {}, el("div", { class: "sheet" }, this.canvas), el("div", { class: "side", tabindex: "0" }, this.heads[1], this.signals, this.heads[2], this.told)),
@@ -115,7 +117,7 @@ export class HistoryPage {
     redrawOn(this.told, [language, told], () => (told.length ? told.map((each) => this.alarm(each)) : [el("li", {}, t("history.no_alarms"))]));
     this.canvas.setAttribute("aria-label", t("history.picture", { signals: this.chosen.map((name) => this.titled(name)).join(", ") }));
     const lines = this.answer.signals.map((line) => ({ ...shownIn(line.unit, this.units), title: this.titled(line.name), points: line.points }));
-    const words = { nothing: t("history.nothing"), clock: (at, window_s) => this.clock(at, window_s), number: (value) => this.number(value) };
+    const words = { nothing: t("history.nothing"), clock: (at, window_s) => this.clock(at, window_s), number: (value) => this.number(value), shift_s: (at) => zoneShift_s(at, this.rig.timezone) };
     draw(this.canvas, this.view, lines, told, words);
   }
 
@@ -127,8 +129,7 @@ export class HistoryPage {
       button("+", zoom(0.5), { "aria-label": t("history.closer") }), button("−", zoom(2), { "aria-label": t("history.further") }),
       button(t("history.newest"), () => this.look()),
       ...["us", "metric"].map((name) => button(t(`history.units_${name}`), () => { this.units = name; this.show(); }, { "aria-pressed": String(name === this.units) })),
-      ...LANGUAGES.filter((each) => each !== currentLanguage()).map((each) => button(t("history.other_language"), async () => { await loadWords(each); this.show(); }, { lang: each })),
-      button(t(theme() === "night" ? "history.sun" : "history.night"), () => { toggleTheme(); this.show(); }),
+      ...corner(() => this.show()),
     ];
   }
 

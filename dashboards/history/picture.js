@@ -1,5 +1,7 @@
 // The curves: each signal in a strip of its own, its least and most as a band, its mean as a line, alarms on the axis.
 
+import { wholeSteps } from "./zone.js";
+
 const LEFT = 64;
 const BOTTOM = 30;
 const TITLE = 24;
@@ -30,7 +32,7 @@ function colours() {
   return Object.fromEntries(["ink", "soft", "line", "curve", "spread", "stop"].map((name) => [name, style.getPropertyValue(`--${name}`)]));
 }
 
-/** `view` is {since, until}; `lines` are {title, unit, of, points}; `words` are {clock(at, window_s), number(value)}. */
+/** `view` is {since, until}; `lines` are {title, unit, of, points}; `words` are {clock(at, window_s), number(value), shift_s(at)}. */
 export function draw(canvas, view, lines, alarms, words) {
   const { width, height } = canvas.getBoundingClientRect();
   const dense = window.devicePixelRatio || 1;
@@ -60,11 +62,10 @@ export function timeAt(canvas, view, clientX) {
 function times({ pen, width, height, view, window_s, words, ink, x }) {
   const most = Math.max(2, Math.floor((width - LEFT) / 110));
   const step = TICKS_S.find((n) => window_s / n <= most) || 31557600;
-  const shift_s = -60 * new Date(view.since * 1000).getTimezoneOffset();
   pen.fillStyle = ink.soft;
   pen.strokeStyle = ink.line;
   pen.textAlign = "center";
-  for (let at = Math.ceil((view.since + shift_s) / step) * step - shift_s; at < view.until; at += step) {
+  for (const at of wholeSteps(view, step, words.shift_s)) {
     rule(pen, x(at), 0, x(at), height - BOTTOM);
     pen.fillText(words.clock(at, window_s), x(at), height - 8);
   }

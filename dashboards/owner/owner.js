@@ -1,8 +1,9 @@
 // The owner's page: asks the monitor once a second and shows what it says.
 
 import { el, redrawOn } from "../shared/dom.js";
-import { theme, toggleTheme } from "../shared/theme.js";
-import { currentLanguage, loadWords, t } from "../shared/words.js";
+import { corner } from "../shared/corner.js";
+import { theme } from "../shared/theme.js";
+import { chosenLanguage, currentLanguage, loadWords, t } from "../shared/words.js";
 import { amount, units, useUnits } from "./amounts.js";
 import { calibration } from "./calibrate.js";
 import { checklist, feeds, gains, nodes, rejects, signals } from "./tables.js";
@@ -28,7 +29,7 @@ export class OwnerPage {
       this.heard_ms = performance.now();
       if (!this.state) {
         useUnits(state.rig.units);
-        await loadWords(state.rig.language);
+        await loadWords(chosenLanguage(state.rig.language));
       }
       [this.state, this.owner] = [state, owner];
       this.show();
@@ -70,27 +71,15 @@ export class OwnerPage {
   top() {
     const button = (key, press) => el("button", { type: "button", onclick: () => press() }, t(key));
     return [
-      el("div", {}, el("h1", {}, `${this.state.rig.name} · ${t("owner.title")}`), el("p", { class: "now" }, this.volume())),
+      el("div", {}, el("h1", { class: "heading" }, `${this.state.rig.name} · ${t("owner.title")}`), el("p", { class: "now" }, this.volume())),
       el("nav", { class: "tools" },
-        el("a", { class: "button", href: "/" }, t("owner.crew")),
         button(units() === "us" ? "owner.metric" : "owner.us", () => this.units()),
-        button("owner.other_language", () => this.language()),
-        button(theme() === "night" ? "owner.sun" : "owner.night", () => this.theme())),
+        corner(() => this.show())),
     ];
   }
 
   units() {
     useUnits(units() === "us" ? "metric" : "us");
-    this.show();
-  }
-
-  async language() {
-    await loadWords(currentLanguage() === "en" ? "es" : "en");
-    this.show();
-  }
-
-  theme() {
-    toggleTheme();
     this.show();
   }
 

@@ -2,8 +2,9 @@
 
 import * as say from "../crew/say.js";
 import { el, setText } from "../shared/dom.js";
-import { fitLetters, theme, toggleTheme } from "../shared/theme.js";
-import { currentLanguage, LANGUAGES, loadWords, t } from "../shared/words.js";
+import { corner } from "../shared/corner.js";
+import { fitLetters } from "../shared/theme.js";
+import { chosenLanguage, currentLanguage, loadWords, t } from "../shared/words.js";
 import { fan } from "./fan.js";
 import { Question } from "./question.js";
 import { figures, headline } from "./told.js";
@@ -19,12 +20,13 @@ export class PlanPage {
 
   async start() {
     fitLetters();
-    await loadWords(document.documentElement.lang);
+    await loadWords(chosenLanguage(document.documentElement.lang));
     const first = await this.fetched(new URLSearchParams()) || await this.fetched(new URLSearchParams({ tap: "0 gpm" }));
     if (!first) return setText(this.root, t("plan.silent"));
     say.setUnits(first.rig.units);
     this.units = first.rig.units;
-    if (first.rig.language !== currentLanguage()) await loadWords(first.rig.language);
+    const language = chosenLanguage(first.rig.language);
+    if (language !== currentLanguage()) await loadWords(language);
     this.question = new Question(first, () => this.changed());
     this.answer = first;
     this.build();
@@ -35,13 +37,10 @@ export class PlanPage {
     document.title = t("plan.title");
     this.said = el("section", { class: "said", "aria-live": "polite" });
     this.refused = el("p", { class: "refused", role: "alert", hidden: true });
-    const other = LANGUAGES.find((each) => each !== currentLanguage());
     this.root.replaceChildren(
-      el("header", {}, el("h1", {}, t("plan.title")), el("div", { class: "tools" },
-        el("a", { href: "/" }, t("plan.crew")),
+      el("header", {}, el("h1", { class: "heading" }, t("plan.title")), el("div", { class: "tools" },
         el("button", { type: "button", onclick: () => this.useUnits() }, t(`plan.units_${this.units === "us" ? "metric" : "us"}`)),
-        el("button", { type: "button", lang: other, onclick: () => this.useLanguage(other) }, t("plan.other_language")),
-        el("button", { type: "button", onclick: () => { toggleTheme(); this.build(); } }, t(theme() === "night" ? "plan.sun" : "plan.night")))),
+        corner(() => this.build()))),
       this.refused, el("div", { class: "sheet" }, this.said, this.question.build()),
     );
     this.show();
@@ -87,11 +86,6 @@ export class PlanPage {
   useUnits() {
     this.units = this.units === "us" ? "metric" : "us";
     say.setUnits(this.units);
-    this.build();
-  }
-
-  async useLanguage(language) {
-    await loadWords(language);
     this.build();
   }
 }

@@ -1,6 +1,7 @@
 // The page's words in the reader's language: fetched once, filled in by name.
 
 export const LANGUAGES = ["en", "es"];
+const KEY = "holdwater.language";
 
 let words = {};
 let language = "en";
@@ -20,6 +21,29 @@ export async function loadWords(wanted) {
   words = { ...page, ...all };
   language = lang;
   document.documentElement.lang = lang;
+}
+
+/** The language somebody chose on this device, else the one given. */
+export function chosenLanguage(otherwise) {
+  try {
+    return localStorage.getItem(KEY) || otherwise;
+  } catch {
+    return otherwise; // storage refused
+  }
+}
+
+/** Loads a language and keeps to it on this device, on every page. */
+export async function chooseLanguage(wanted) {
+  try {
+    localStorage.setItem(KEY, wanted);
+  } catch {
+    // it holds until the page is loaded again
+  }
+  await loadWords(wanted);
+}
+
+export function otherLanguage() {
+  return LANGUAGES.find((each) => each !== language);
 }
 
 export function currentLanguage() {

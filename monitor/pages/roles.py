@@ -27,6 +27,7 @@ ROLES: dict[str, Rule] = {
     "GET /api/history": "crew",
     "GET /api/history/signals": "crew",
     "GET /api/words/{language}": "crew",
+    "GET /api/ways": "crew",
     "POST /api/act": "crew",
     "GET /plan": "crew",
     "GET /api/plan": "crew",

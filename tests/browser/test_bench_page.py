@@ -130,7 +130,7 @@ def test_units_languages_and_themes(bench: Page) -> None:
 def test_it_fits_and_axe_finds_nothing(bench: Page, size: str) -> None:
     width, height = SIZES[size]
     bench.set_viewport_size({"width": width, "height": height})
-    bench.get_by_role("button", name=re.compile("^(Night|Sunlight)$")).click()
+    bench.get_by_role("button", name=re.compile("^(Night|Sunlight) colours$")).click()
     expect(bench.locator(".line.believed").first).to_be_attached()
     assert bench.evaluate("() => document.documentElement.scrollWidth <= innerWidth")
     assert bench.evaluate(SMALL) == []
