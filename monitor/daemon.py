@@ -19,6 +19,7 @@ import msgspec
 
 from monitor.alarms.refusals import Refused
 from monitor.changes import AlarmChange, Change
+from monitor.computer import Computer
 from monitor.core import Core
 from monitor.core.basis import Basis, basis
 from monitor.core.owner import owner
@@ -79,6 +80,7 @@ class Daemon:
         self.started_s = self.round_s = machine.monotonic()
         state_file = StateFile(rig.journal.file, machine.sync)
         self.faults = Faults(machine.monotonic)
+        self.computer = Computer(rig.journal.file.parent, machine.monotonic)
         self.core = self._begin(state_file)
         self.saver = Saver(state_file, self.started_s, machine.hire) if self.source == "live" else None
         self.feeds: list[Feed] = []
@@ -325,7 +327,8 @@ class Daemon:
 
     def owner(self) -> dict[str, Any]:
         feeds = [feed.status()._asdict() for feed in self.feeds]
-        return owner(self.core, max(self.clock.now(), self._until)) | {"feeds": feeds}
+        more = {"feeds": feeds, "computer": self.computer.look()._asdict()}
+        return owner(self.core, max(self.clock.now(), self._until)) | more
 
     def act(self, act: str, by: str, alarm: str | None, detail: dict[str, Any]) -> None:
         done = Act(self.clock.now(), act, by, alarm, detail or None)
@@ -353,6 +356,7 @@ class Daemon:
             *(_of_feed(status) for status in [*(feed.status() for feed in self.feeds), *told]),
             Part("journal", journal.ok, "" if journal.ok else journal.why, "" if journal.ok else journal.do),
             self._deciding(),
+            Part("computer", (ill := self.computer.look().fault()) is None, *(ill or ())),
             *(Part(of, False, f"The program has a fault in its {of}.", REPORT) for of in self.faults.parts()
               if of != "deciding"),
             self._level(),

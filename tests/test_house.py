@@ -18,7 +18,7 @@ LAYERS = (
     ("tank", "balance", "forecast", "alarms", "planning", "calibration"),
     ("rig", "wire"),
     ("core",),
-    ("feeds", "journal", "pages", "notices", "state_file", "worker", "machine", "faults", "sparing"),
+    ("feeds", "journal", "pages", "notices", "state_file", "computer", "worker", "machine", "faults", "sparing"),
     ("daemon", "replay"),
     ("commands", "cli", "__main__"),
 )

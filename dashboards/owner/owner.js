@@ -6,7 +6,7 @@ import { theme } from "../shared/theme.js";
 import { chosenLanguage, currentLanguage, loadWords, t } from "../shared/words.js";
 import { amount, units, useUnits } from "./amounts.js";
 import { calibration } from "./calibrate.js";
-import { checklist, feeds, gains, nodes, rejects, signals } from "./tables.js";
+import { checklist, computer, feeds, gains, nodes, rejects, signals } from "./tables.js";
 
 const EVERY_MS = 1000;
 const SILENT_MS = 4000;
@@ -50,6 +50,7 @@ export class OwnerPage {
     redrawOn(parts.signals, [how, owner.signals], () => signals(owner.signals));
     redrawOn(parts.nodes, [how, owner.nodes, owner.feeds], () => [...nodes(owner.nodes), ...feeds(owner.feeds)]);
     redrawOn(parts.rejects, [how, owner.rejects, owner.unknown_names], () => rejects(owner.rejects, owner.unknown_names));
+    redrawOn(parts.computer, [how, owner.computer], () => computer(owner.computer));
     redrawOn(parts.gains, [how, owner.gains], () => gains(owner.gains[currentLanguage()][units()]));
     calibration(parts.calibration, how, owner, (body) => this.calibrate(body));
   }
@@ -58,7 +59,7 @@ export class OwnerPage {
     const part = (name) => (this.parts[name] = el("section", { class: name }));
     this.parts.top = el("header", { class: "top" });
     this.parts.silent = el("p", { class: "silent", role: "status", hidden: true });
-    const names = ["checklist", "signals", "nodes", "calibration", "rejects", "gains"];
+    const names = ["checklist", "signals", "nodes", "calibration", "rejects", "computer", "gains"];
     this.root.replaceChildren(this.parts.top, this.parts.silent, ...names.map(part));
   }
 

@@ -75,6 +75,25 @@ export function feeds(list) {
   return bad.map((feed) => el("p", { class: "bad" }, `${feed.name}: ${feed.why} ${feed.do}`));
 }
 
+function measured(value, unit) {
+  return value === null ? t("owner.computer.unknown") : `${figure(value)} ${unit}`.trim();
+}
+
+function truth(value) {
+  return value === null ? t("owner.computer.unknown") : t(value ? "owner.yes" : "owner.no");
+}
+
+export function computer(said) {
+  const rows = [
+    ["disk", measured(said.disk_free_mb, "MB")], ["heat", measured(said.cpu_cel, "°C")],
+    ["under", truth(said.under_voltage)], ["under_before", truth(said.under_voltage_before)],
+    ["clock", truth(said.clock_set)], ["load", measured(said.load, "")],
+    ["uptime", said.uptime_s === null ? t("owner.computer.unknown") : span(said.uptime_s)],
+  ].map(([key, value]) => el("tr", {}, el("th", { scope: "row" }, t(`owner.computer.${key}`)), el("td", {}, value)));
+  const title = t("owner.computer");
+  return [el("h2", {}, title), table(title, ["what", "now"].map((key) => t(`owner.computer.${key}`)), rows)];
+}
+
 export function rejects(said, unknown) {
   const names = Object.entries(unknown);
   const rows = said.latest.map((each) => el("tr", {},

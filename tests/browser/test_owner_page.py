@@ -55,6 +55,15 @@ def test_every_signal_and_node_is_shown_with_its_verdict(owner: Page, demo: Hold
     assert owner.complaints == []  # type: ignore[attr-defined]
 
 
+def test_the_computer_is_shown_and_what_it_does_not_tell_is_not_nought(owner: Page, demo: Holdwater) -> None:
+    said = demo.http.get("/api/owner").json()["computer"]
+    expect(owner.locator(".computer tbody tr")).to_have_count(len(said))
+    for name, shown in (("disk_free_mb", "Free on the disk"), ("cpu_cel", "Processor's temperature")):
+        row = owner.locator(".computer tbody tr", has_text=shown)
+        expect(row).to_contain_text("not told") if said[name] is None else expect(row).not_to_contain_text("not told")
+    assert demo.http.get("/healthz").json()["parts"]["computer"]["ok"]
+
+
 def test_a_bucket_test_runs_from_the_page(owner: Page, demo: Holdwater) -> None:
     bucket = card(owner, "Bucket test")
     bucket.get_by_role("button", name="Begin").click()
