@@ -17,6 +17,7 @@ from monitor.rig.load import TABLES
 from monitor.rig.map_tables import MapTable, RegisterTable
 from monitor.rig.model import About, Bypass, Extra, FloatValve, Journal, Page, Pump, Signal, Supply, Warn
 from monitor.rig.notice_tables import Notices, Output
+from monitor.rig.service_table import Service
 from monitor.rig.shape import _TABLES as SHAPES
 from monitor.rig.tank_tables import LevelSignal, Outlet, Tank
 from monitor.rig.tow_table import Tow
@@ -30,7 +31,7 @@ LISTED: tuple[tuple[str, type[Table]], ...] = (
     ("[[feed]] mqtt", MqttFeed), ("[[feed.map]]", MapTable), ("[[feed]] serial", SerialFeed),
     ("[[feed]] modbus", Modbus), ("[[feed.register]]", RegisterTable), ("[[feed]] simulated", SimulatedFeed),
     ("[[feed]] recorded", RecordedFeed), ("[journal]", Journal), ("[page]", Page),
-    ("[tow]", Tow), ("[notices]", Notices),
+    ("[tow]", Tow), ("[[service]]", Service), ("[notices]", Notices),
     ("[notices] horn, strobe", Output),
 )  # fmt: skip
 MEANT = {

@@ -7,6 +7,7 @@ import { chosenLanguage, currentLanguage, loadWords, t } from "../shared/words.j
 import { amount, units, useUnits } from "./amounts.js";
 import { calibration } from "./calibrate.js";
 import { checklist, computer, feeds, gains, nodes, rejects, signals } from "./tables.js";
+import { upkeep } from "./upkeep.js";
 
 const EVERY_MS = 1000;
 const SILENT_MS = 4000;
@@ -51,6 +52,7 @@ export class OwnerPage {
     redrawOn(parts.nodes, [how, owner.nodes, owner.feeds], () => [...nodes(owner.nodes), ...feeds(owner.feeds)]);
     redrawOn(parts.rejects, [how, owner.rejects, owner.unknown_names], () => rejects(owner.rejects, owner.unknown_names));
     redrawOn(parts.computer, [how, owner.computer], () => computer(owner.computer));
+    redrawOn(parts.upkeep, [how, owner.upkeep, owner.hours], () => upkeep(owner, (service) => this.serviced(service)));
     redrawOn(parts.gains, [how, owner.gains], () => gains(owner.gains[currentLanguage()][units()]));
     calibration(parts.calibration, how, owner, (body) => this.calibrate(body));
   }
@@ -59,7 +61,7 @@ export class OwnerPage {
     const part = (name) => (this.parts[name] = el("section", { class: name }));
     this.parts.top = el("header", { class: "top" });
     this.parts.silent = el("p", { class: "silent", role: "status", hidden: true });
-    const names = ["checklist", "signals", "nodes", "calibration", "rejects", "computer", "gains"];
+    const names = ["checklist", "signals", "nodes", "calibration", "rejects", "upkeep", "computer", "gains"];
     this.root.replaceChildren(this.parts.top, this.parts.silent, ...names.map(part));
   }
 
@@ -82,6 +84,13 @@ export class OwnerPage {
   units() {
     useUnits(units() === "us" ? "metric" : "us");
     this.show();
+  }
+
+  async serviced(service) {
+    await fetch("/api/act", {
+      method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify({ act: "serviced", by: "owner page", service }),
+    });
+    await this.ask();
   }
 
   /** Sends one step; what was refused comes back as a sentence. */

@@ -5,7 +5,7 @@ from typing import Literal
 Language = Literal["en", "es"]
 Reason = Literal[
     "critical", "no end", "too long", "no such alarm", "no such subject", "no volume", "calibration",
-    "job runs", "no job",
+    "job runs", "no job", "no service",
 ]  # fmt: skip
 
 _SAID: dict[Language, dict[Reason, tuple[str, str]]] = {
@@ -28,6 +28,7 @@ _SAID: dict[Language, dict[Reason, tuple[str, str]]] = {
             "Say the volume you read on the tank.",
         ),
         "job runs": ("No job was started: one is under way.", "Finish that one first."),
+        "no service": ("Nothing was noted: the rig file has no such service.", "Name one of its [[service]] tables."),
         "no job": ("No job was finished: none is under way.", "Start one when the work begins."),
         "calibration": (
             "Nothing was done: this step of a calibration can't be taken now ({alarm}).",
@@ -61,6 +62,10 @@ _SAID: dict[Language, dict[Reason, tuple[str, str]]] = {
             "Diga el volumen que lee en el tanque.",
         ),
         "job runs": ("No se empezó ningún trabajo: hay uno en marcha.", "Termine ese primero."),
+        "no service": (
+            "No se anotó nada: el archivo del equipo no tiene ese servicio.",
+            "Nombre uno de sus [[service]].",
+        ),
         "no job": ("No se terminó ningún trabajo: no hay ninguno en marcha.", "Empiece uno cuando empiece la faena."),
         "calibration": (
             "No se hizo nada: este paso de una calibración no se puede dar ahora ({alarm}).",

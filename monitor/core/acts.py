@@ -11,6 +11,7 @@ from monitor.core.intake import Intake
 from monitor.core.jobs import ACTS as ON_JOBS
 from monitor.core.jobs import Jobs
 from monitor.core.judge import Judge
+from monitor.core.servicing import Servicing
 from monitor.readings import Act
 
 PAST_METER_S = 600.0  # one touch says so for ten minutes
@@ -29,11 +30,12 @@ class Acts:
         judge: Judge,
         calibrating: Calibrating,
         jobs: Jobs,
+        servicing: Servicing,
         board: Callable[[], Board],
         wall: Callable[[float], float],
     ) -> None:
         self.balance, self.intake, self.judge, self.board = balance, intake, judge, board
-        self.calibrating, self.jobs, self.wall = calibrating, jobs, wall
+        self.calibrating, self.jobs, self.servicing, self.wall = calibrating, jobs, servicing, wall
 
     def check(self, act: Act) -> None:
         """Raises Refused for an act that would be refused, and changes nothing."""
@@ -45,6 +47,8 @@ class Acts:
             self._volume_l(detail)
         elif act.act in ON_JOBS and (why_not := self.jobs.check(act.act)) is not None:
             raise Refused(why_not, "")
+        elif act.act == "serviced" and not self.servicing.knows(detail.get("service")):
+            raise Refused("no service", "")
         elif act.act == "calibrate" and (why := self.calibrating.check(detail)) is not None:
             raise Refused("calibration", why)
 
@@ -70,6 +74,9 @@ class Acts:
                 self.balance.filter.doubt_unmetered(40.0)
         elif act.act == "it-stands-here":
             self._stands(self._volume_l(detail))
+        elif act.act == "serviced":
+            self.check(act)
+            self.servicing.did(str(detail["service"]), self.wall(act.at))
         elif act.act == "journal":
             self.judge.journal_ok = bool(detail.get("ok"))
         return []

@@ -25,6 +25,7 @@ from monitor.core.intake import Intake
 from monitor.core.jobs import Jobs
 from monitor.core.judge import Judge
 from monitor.core.outlook import Outlook
+from monitor.core.servicing import Servicing
 from monitor.core.verdicts import Verdicts
 from monitor.forecast.habits import CrewHabit
 from monitor.readings import Act, Alive, Event, Pack, Reject, WallStep
@@ -64,8 +65,10 @@ class Core:
         self.board = Board(rig.about.language)
         self.calibrating = Calibrating(self.file_rig, rig, self.intake, kept)
         self.jobs, self.hours = Jobs(), Hours()
+        self.servicing = Servicing(rig.services, self.hours)
         self.acts = Acts(
-            self.balance, self.intake, self.judge, self.calibrating, self.jobs, lambda: self.board, self.wall
+            self.balance, self.intake, self.judge, self.calibrating, self.jobs, self.servicing,
+            lambda: self.board, self.wall,
         )
         self.forecast: Forecast | None = None
         self.past: list[tuple[float, float | None, float | None]] = []
@@ -274,6 +277,7 @@ class Core:
             "calibrations": self.calibrating.kept,
             "jobs": self.jobs.save(),
             "hours": self.hours.save(),
+            "services": self.servicing.done,
         }  # fmt: skip
 
     def _learned_rates(self, belief: Belief | None) -> dict[str, list[float]]:
@@ -306,6 +310,7 @@ class Core:
         self.crew.restore(saved.get("crew", {}))
         self.jobs.restore(saved.get("jobs", {}))
         self.hours.restore(saved.get("hours", {}))
+        self.servicing.restore(saved.get("services", {}))
         if saved.get("alarms"):
             self.board = Board.restored(saved["alarms"], self.rig.about.language)
             self._resumes = True

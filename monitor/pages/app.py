@@ -76,6 +76,7 @@ class ActBody(BaseModel):
     act: Literal[
         "acknowledge", "shelve", "unshelve", "out-of-service", "packing-up", "new-place", "start-job", "finish-job",
         "filling-past-meter", "dumping", "it-stands-here", "rinsing", "soaping", "reset-permit", "test-horn",
+        "serviced",
     ]  # fmt: skip
     alarm: str | None = Field(None, max_length=40)
     by: str = Field("", max_length=60)
@@ -87,6 +88,7 @@ class ActBody(BaseModel):
     on: bool | None = None
     site: str | None = Field(None, max_length=200)
     note: str | None = Field(None, max_length=400)
+    service: str | None = Field(None, max_length=200)
     hose: str | None = Field(None, max_length=100)
 
 

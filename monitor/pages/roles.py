@@ -61,6 +61,7 @@ ACTS: dict[str, Role] = {
     "reset-permit": "crew",
     "out-of-service": "owner",
     "test-horn": "owner",
+    "serviced": "owner",
 }
 
 _PATTERNS = [(route.partition(" ")[0], compile_path(route.partition(" ")[2])[0], rule) for route, rule in ROLES.items()]

@@ -11,12 +11,13 @@ from monitor.rig.faults import Fault, RigFaults, shown
 from monitor.rig.feed_tables import FEEDS, FeedSettings
 from monitor.rig.model import About, Extra, Journal, Page, Pump, Rig, Supply, Warn
 from monitor.rig.notice_tables import Notices
+from monitor.rig.service_table import Service
 from monitor.rig.tables import TABLE, Tables, unknown
 from monitor.rig.tank_tables import LevelSignal, Tank
 from monitor.rig.tow_table import Tow
 
 LARGEST_FILE = 1_000_000
-TABLES = ("rig", "tank", "supply", "pump", "extra", "warn", "feed", "journal", "page", "notices", "tow")
+TABLES = ("rig", "tank", "supply", "pump", "extra", "warn", "feed", "journal", "page", "notices", "tow", "service")
 
 
 def load(path: Path | str) -> Rig:
@@ -79,6 +80,7 @@ def _rig(tables: Tables, raw: dict[str, Any]) -> Rig | None:
     page = tables.one("[page]", Page, raw.get("page", {}))
     notices = tables.one("[notices]", Notices, raw.get("notices", {}))
     tow = tables.one("[tow]", Tow, raw["tow"]) if "tow" in raw else None
+    services = [tables.one(place, Service, each) for place, each in tables.places("service", raw.get("service", []))]
     tables.faults += checks(Draft(tank, levels, supply, pumps, extra, feeds, notices))
     if not (about and tank and extra and warn and journal and page and notices) or tables.faults:
         return None
@@ -94,6 +96,7 @@ def _rig(tables: Tables, raw: dict[str, Any]) -> Rig | None:
         page=page,
         notices=notices,
         tow=tow,
+        services=tuple(service for service in services if service is not None),
     )
 
 

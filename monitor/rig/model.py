@@ -14,6 +14,7 @@ from monitor.rig.feed_tables import Broker, FeedSettings, MqttFeed
 from monitor.rig.hose_tables import Hose
 from monitor.rig.kinds import Above, File, Flow, KFactor, Pressure, Reading, Span, Table, Text, TimeZone, Volume
 from monitor.rig.notice_tables import Notices
+from monitor.rig.service_table import Service
 from monitor.rig.tank_tables import VOLUME, Tank, volumes
 from monitor.rig.tow_table import Tow
 
@@ -206,6 +207,7 @@ class Rig(Table):
     page: Page
     notices: Notices
     tow: Tow | None = None
+    services: tuple[Service, ...] = ()
 
     @property
     def named_feeds(self) -> tuple[tuple[str, FeedSettings], ...]:
