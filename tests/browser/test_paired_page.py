@@ -32,7 +32,7 @@ def test_a_tablet_is_paired_stays_awake_and_can_install_the_page(chromium: Brows
         expect(page.locator("#code")).to_have_value(code)
         expect(page).to_have_url(f"{url}/pair")
         page.fill("#name", "Tablet")
-        page.click("button")
+        page.click("form button")
         expect(page).to_have_url(f"{url}/")
         assert page.evaluate("isSecureContext && 'wakeLock' in navigator")
         manifest = page.evaluate(
