@@ -54,8 +54,9 @@ class Live:
 
         Where nobody listens any more the pushing ends.
         """
-        self._due, self._new = None, False
+        self._new = False
         if not self._waiting:
+            self._due = None
             return
         self._push_in(MOST_GAP_S)
         self._pushed_s = asyncio.get_running_loop().time()

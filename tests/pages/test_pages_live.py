@@ -7,6 +7,7 @@ import pytest
 
 from monitor.pages import live as module
 from monitor.pages.live import Live, TooManyStreams
+from tests.simulation.loop import Loop
 
 
 class Counter:
@@ -91,3 +92,20 @@ def test_closing_ends_every_stream() -> None:
         assert [event async for event in events] == []
 
     asyncio.run(lived())
+
+
+def test_after_many_changes_there_is_still_one_push_in_each_pause() -> None:
+    """On a clock that leaps: a timer left behind by each change would push for ever."""
+
+    async def lived() -> None:
+        live = Live(Counter())
+        events = live.follow()
+        await first(events)
+        for _ in range(100):
+            await asyncio.sleep(0.1)
+            live.changed()
+        before = live.pushes
+        await asyncio.sleep(9.5)
+        assert live.pushes == before + 10
+
+    Loop().run_until_complete(lived())
