@@ -1,0 +1,16 @@
+"""Another dozen, in a file of their own: files run side by side."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.simulation.life import Life
+
+
+@pytest.mark.campaign
+@pytest.mark.parametrize("seed", range(13, 25))
+def test_a_life(seed: int, tmp_path: Path) -> None:
+    """Run it alone with what happened in it: make simulate ALONE=SEED."""
+    lived = Life(seed, tmp_path).live()
+    assert lived.failures == []
+    assert lived.lives >= 1
