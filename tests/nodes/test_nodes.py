@@ -6,7 +6,7 @@ import sys
 
 import pytest
 from daemons import holdwater, write_rig
-from running import MICROPYTHON, NODES, firmware
+from firmware_running import MICROPYTHON, NODES, firmware
 from waiting import until
 
 from monitor.wire.frames import crc16_modbus
