@@ -166,7 +166,7 @@ def state(title: str, gallons: float | None, tap_gpm: float | None = 4.2, used: 
         "title": title, "at": AT, "wall": AT, "age_s": 0.4, "speed": 1.0, "source": "live", "scenario": None,
         "seq": 123, "started_s": 11400.0, "rig": rig(), "forecast": said, "water": water(volume, said["net_l_min"]),
         "supply": supply(flowing, tap), "pumps": used, "advice": {"say": "unknown", "with": {}},
-        "packing": packing(said, used), "alarms": [],
+        "packing": packing(said, used), "alarms": [], "work": {"site": "", "job": None, "sites": []},
         "signals": signals(volume, tap),
         "feeds": [{"name": "mqtt 1", "ok": True, "why": "", "do": "", "packs": 49350, "rejects": 0}],
         "rejects": {"total": 0, "by_kind": {}, "latest": []}, "unknown_names": {}, "dropped": 0,
