@@ -9,7 +9,7 @@ import contextlib
 import logging
 import signal
 import socket
-from collections.abc import Awaitable, Callable, Iterator
+from collections.abc import Callable, Coroutine, Iterator
 from contextlib import ExitStack
 from functools import partial
 from pathlib import Path
@@ -53,7 +53,7 @@ from monitor.state_file import Saver, StateFile
 
 log = logging.getLogger("holdwater")
 
-Serving: TypeAlias = Callable[[App, asyncio.Event], Awaitable[None]]
+Serving: TypeAlias = Callable[[App, asyncio.Event], Coroutine[Any, Any, None]]
 """Serves the pages until the event is set."""
 
 ROUND_S = 0.2
@@ -148,7 +148,7 @@ class Daemon:
             self._open_notices(open_parts)
             self._open_feeds(open_parts)
             guarded = Guard(create_app(self, self.live, self.door), self.door)
-            server = asyncio.create_task(_served(serving, guarded, self._stop))
+            server = asyncio.create_task(serving(guarded, self._stop))
             server.add_done_callback(lambda _: self.stop())
             ready()
             self.systemd.ready(self.rig.about.name)
@@ -379,10 +379,6 @@ class Daemon:
         if why is None:
             return Part("level", True)
         return Part("level", False, why, "Look at the level sensor, its node and what connects it.")
-
-
-async def _served(serving: Serving, app: App, stop: asyncio.Event) -> None:
-    await serving(app, stop)
 
 
 def _wake_up(loop: asyncio.AbstractEventLoop, wake: asyncio.Event) -> None:

@@ -44,8 +44,8 @@ export function openPacking(sheet, acts, state) {
 }
 
 /** What is aboard, what may be towed, and what that means for the tap. */
-export function packingWeights({ forecast, rig }) {
-  const { volume_l, volume_sd_l, inflow_l_min, draw_sum_l_min } = forecast;
+export function packingWeights({ forecast, rig, packing }) {
+  const { volume_l, volume_sd_l } = forecast;
   const limit_l = rig.tow_limit_l;
   const both = (litres, sd_l) => ({ volume: say.volume(litres, sd_l), weight: say.weight(litres) });
   const said = [volume_l === null ? t("packing.unknown") : t("packing.aboard", both(volume_l, volume_sd_l))];
@@ -53,15 +53,15 @@ export function packingWeights({ forecast, rig }) {
   said.push(t("packing.limit", both(limit_l)));
   if (volume_l === null) return said;
   const room_l = limit_l - volume_l;
-  if (room_l <= 0) return [...said, t("packing.over", { volume: say.volume(-room_l, volume_sd_l) }), ...usedUp(-room_l, draw_sum_l_min)];
+  if (room_l <= 0) return [...said, t("packing.over", { volume: say.volume(-room_l, volume_sd_l) }), ...usedUp(packing)];
   said.push(t("packing.room", { volume: say.volume(room_l, volume_sd_l) }));
-  if (inflow_l_min > 0) said.push(t("packing.shut_in", { time: say.bareSpan(Math.max(60, (60 * room_l) / inflow_l_min)) }));
+  if (packing.shut_tap_in_s !== null) said.push(t("packing.shut_in", { time: say.bareSpan(Math.max(60, packing.shut_tap_in_s)) }));
   return said;
 }
 
-/** How long the pumps that draw now take, with the tap shut, to bring the water down to what may be towed. */
-function usedUp(over_l, draw_l_min) {
-  return draw_l_min > 0 ? [t("packing.used_in", { time: say.wait((60 * over_l) / draw_l_min) })] : [];
+/** How long the pumps in use take, with the tap shut, to bring the water down to what may be towed. */
+function usedUp({ lasts_s }) {
+  return lasts_s ? [t("packing.used_in", { time: say.wait(lasts_s) })] : [];
 }
 
 export function openPlace(sheet, acts) {

@@ -29,6 +29,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[1]))
 from brokers import mosquitto
 from daemons import holdwater, write_rig
+from waiting import until
 
 NODES = {"tank": ("level", "m"), "inlet": ("total", "l"), "rides": ("drawing", "bool")}
 HERTZ, VALUES, WINDOW = 10, 4, 1500
@@ -169,9 +170,7 @@ def bare(folder, broker):
 def ours(folder, broker):
     rig = write_rig(folder / "rig.toml", f'mqtt = "{broker.url}"')
     with holdwater(folder, "run", rig) as running:
-        deadline = time.monotonic() + 20
-        while not all(feed["ok"] for feed in running.state()["feeds"]) and time.monotonic() < deadline:
-            time.sleep(0.05)
+        until(lambda: all(feed["ok"] for feed in running.state()["feeds"]), 20.0, "the broker is reached")
         yield running.process, int(running.url.rstrip("/").rpartition(":")[2])
 
 

@@ -9,15 +9,13 @@ file are not played again; without, a new file is begun.
 
 import argparse
 import json
-import sys
-import time
-from concurrent.futures import ProcessPoolExecutor, as_completed
 from pathlib import Path
 
 from simulated_feeds.random_rig import SENSORS
 from simulated_feeds.shifts import FAMILIES
+from tests.benchmarks.resumed import begin, play_all, records
 from tests.benchmarks.shift import Shift, play
-from tests.benchmarks.table import Record, printed
+from tests.benchmarks.table import printed
 
 RESULTS = Path("build/bench-forecast.jsonl")
 QUICK_SHIFTS = 8
@@ -25,14 +23,11 @@ QUICK_SHIFTS = 8
 
 def main() -> None:
     said = _arguments()
-    file = said.resume or RESULTS
-    file.parent.mkdir(parents=True, exist_ok=True)
-    if said.resume is None:
-        file.write_text("", encoding="utf-8")
+    file = begin(said.resume, RESULTS)
     shifts = _shifts(said)
-    done = {json.dumps(record["key"]) for record in _records(file)}
-    _play([s for s in shifts if json.dumps(s.key) not in done], file, said.jobs)
-    for line in printed(_records(file)):
+    done = {json.dumps(record["key"]) for record in records(file)}
+    play_all(play, [s for s in shifts if json.dumps(s.key) not in done], file, said.jobs, "shifts")
+    for line in printed(records(file)):
         print(line)
 
 
@@ -60,36 +55,6 @@ def _shifts(said: argparse.Namespace) -> list[Shift]:
         Shift(said.seed_from + i, families[i % len(families)], sensors[(i + i // 12) % len(sensors)], fault, oracle)
         for i in range(many)
     ]
-
-
-def _records(file: Path) -> list[Record]:
-    """What the file holds; a line cut off by a stop does not count."""
-    if not file.exists():
-        return []
-    records = []
-    for line in file.read_text(encoding="utf-8").splitlines():
-        try:
-            records.append(json.loads(line))
-        except ValueError:
-            continue
-    return sorted(records, key=lambda record: record["key"][0])
-
-
-def _play(shifts: list[Shift], file: Path, jobs: int) -> None:
-    began = time.monotonic()
-    with ProcessPoolExecutor(jobs) as pool, file.open("a", encoding="utf-8") as out:
-        for n, future in enumerate(as_completed([pool.submit(play, shift) for shift in shifts]), 1):
-            out.write("\n" * (n == 1) + json.dumps(future.result()) + "\n")
-            out.flush()
-            _progress(n, len(shifts), time.monotonic() - began)
-
-
-def _progress(done: int, many: int, took_s: float) -> None:
-    bar = "#" * (30 * done // many)
-    left_s = took_s / done * (many - done)
-    print(f"\r[{bar:30}] {done}/{many} shifts, {left_s:.0f} s left ", end="", file=sys.stderr, flush=True)
-    if done == many:
-        print(file=sys.stderr)
 
 
 if __name__ == "__main__":

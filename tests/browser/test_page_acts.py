@@ -127,6 +127,7 @@ def test_packing_up_says_the_weight_and_ends_again(page: Page, stub: Stub) -> No
 def test_packing_up_says_when_to_shut_the_tap(page: Page, stub: Stub) -> None:
     state = load("filling")
     state["forecast"]["volume_l"] = 60 * 3.785411784
+    state["packing"] |= {"shut_tap_in_s": 286.0, "volume_then_l": 80 * 3.785411784}
     stub.show(state)
     page.goto(stub.url)
     page.get_by_role("button", name="Packing up").click()
