@@ -63,7 +63,7 @@ export class AlarmPage {
   }
 
   tools() {
-    const choices = HOURS.map((hours) => el("button", { type: "button", "aria-pressed": String(hours === this.hours), onclick: () => this.set(hours) }, t("rate.hours", { n: hours })));
+    const choices = HOURS.map((hours) => el("button", { type: "button", "aria-pressed": String(hours === this.hours), onclick: () => this.set(hours) }, hours > 24 ? t("rate.days", { n: hours / 24 }) : t("rate.hours", { n: hours })));
     return [
       el("div", { class: "choices", role: "group", "aria-label": t("rate.window") }, choices),
       ...corner(() => this.again()),

@@ -67,7 +67,9 @@ function times({ pen, width, height, view, window_s, words, ink, x }) {
   pen.textAlign = "center";
   for (const at of wholeSteps(view, step, words.shift_s)) {
     rule(pen, x(at), 0, x(at), height - BOTTOM);
-    pen.fillText(words.clock(at, window_s), x(at), height - 8);
+    const said = words.clock(at, window_s);
+    const half = pen.measureText(said).width / 2;
+    pen.fillText(said, Math.min(x(at), width - half), height - 8); // whole at the right end, too
   }
 }
 
