@@ -7,10 +7,14 @@ SPEED ?= 10
 # Two tests at a time; those of a file one after the other, since what a file sets up costs most.
 SIDE_BY_SIDE := --numprocesses 2 --dist loadfile
 
-.PHONY: demo test fast lint fuzz simulate plant pictures bench bench-forecast bench-faults bench-page clean system
+.PHONY: demo ready test fast lint fuzz simulate plant pictures bench bench-forecast bench-faults bench-page clean system
 
 demo: $(VENV)/.installed
 	@exec $(VENV)/bin/holdwater demo $(SCENARIO) --speed $(SPEED)
+
+# For a bench or a rig's own checkout: everything that `holdwater` needs.
+ready: $(VENV)/.installed
+	@echo "Ready. In each new terminal:  . $(VENV)/bin/activate"
 
 test: $(VENV)/.for-tests system
 	$(MAKE) --no-print-directory lint

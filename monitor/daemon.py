@@ -41,9 +41,10 @@ from monitor.notices.telling import Telling
 from monitor.pages.app import ActRefused, Part, create_app
 from monitor.pages.bench import Bench
 from monitor.pages.door import door_of
-from monitor.pages.guard import App, Guard
+from monitor.pages.guard import Guard
+from monitor.pages.here import socket_file
 from monitor.pages.live import Live
-from monitor.pages.serving import serve
+from monitor.pages.serving import serve, serve_both
 from monitor.readings import Act, Passing
 from monitor.rig.faults import RigFaults
 from monitor.rig.feed_tables import SimulatedFeed
@@ -53,7 +54,7 @@ from monitor.state_file import Saver, StateFile
 
 log = logging.getLogger("holdwater")
 
-Serving: TypeAlias = Callable[[App, asyncio.Event], Coroutine[Any, Any, None]]
+Serving: TypeAlias = Callable[[Guard, asyncio.Event], Coroutine[Any, Any, None]]
 """Serves the pages until the event is set."""
 
 ROUND_S = 0.2
@@ -134,8 +135,12 @@ class Daemon:
         Raises JournalInUse where another daemon writes this rig's journal.
         """
         with self._signals(asyncio.get_running_loop()):
-            certificate = self.door and self.door.certificate
-            await self.live_on(lambda app, stop: serve(app, sock, stop, certificate), ready)
+            await self.live_on(lambda app, stop: self._serve(app, sock, stop), ready)
+
+    def _serve(self, app: Guard, sock: socket.socket, stop: asyncio.Event) -> Coroutine[Any, Any, None]:
+        if self.door is None:
+            return serve(app, sock, stop)
+        return serve_both(app, sock, stop, self.door.certificate, socket_file(self.rig.journal.file))
 
     async def live_on(self, serving: Serving, ready: Callable[[], None] = lambda: None) -> None:
         """Until `stop`, whoever calls it; the pages are served by `serving`, the end of which is the daemon's too."""

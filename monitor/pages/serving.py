@@ -2,16 +2,22 @@
 
 import asyncio
 import contextlib
+import logging
 import os
 import socket
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import uvicorn
 from uvicorn.config import Config
 
 from monitor.pages.certificate import Certificate
+from monitor.pages.guard import Guard
+from monitor.pages.here import listening
 from monitor.pages.patience import Patient
+
+log = logging.getLogger("holdwater")
 
 QUEUE = 64
 OPEN_AT_ONCE = 200
@@ -60,6 +66,20 @@ async def serve(app: Any, sock: socket.socket, stop: asyncio.Event, certificate:
     await stop.wait()
     server.should_exit = True
     await serving
+
+
+async def serve_both(
+    guarded: Guard, sock: socket.socket, stop: asyncio.Event, certificate: Certificate, file: Path
+) -> None:
+    """The page for paired devices, and the same by the socket file for its owner, until `stop`."""
+    doors = [serve(guarded, sock, stop, certificate)]
+    with contextlib.ExitStack() as open_doors:
+        try:
+            here = open_doors.enter_context(listening(file))
+            doors.append(serve(Guard(guarded.app), here, stop))
+        except OSError as error:
+            log.warning("Commands here can't ask the daemon, %s: %s. The page is served.", file, error.strerror)
+        await asyncio.gather(*doors)
 
 
 class _Server(uvicorn.Server):

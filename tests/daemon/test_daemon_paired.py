@@ -126,3 +126,31 @@ def test_a_certificate_that_is_not_there(tmp_path: Path) -> None:
     refused = command("run", rig)
     assert refused.returncode == 1
     assert "a.pem is not there" in refused.stderr
+
+
+def test_the_rigs_own_computer_asks_by_a_file_that_is_the_daemons_users_alone(reachable: Reachable) -> None:
+    door = reachable.rig.parent / "holdwater.sock"
+    assert door.stat().st_mode & 0o077 == 0
+    said = command("watch", reachable.rig, "--once")
+    assert said.returncode == 0, said.stderr
+    assert "tank/level" in said.stdout
+    assert "nothing is calibrated yet" in command("calibrate", reachable.rig).stdout
+    assert "running: bucket" in command("calibrate", reachable.rig, "bucket", "begin").stdout
+    assert command("calibrate", reachable.rig, "bucket", "drop").returncode == 0
+
+
+def test_the_file_goes_with_the_daemon_and_one_left_by_a_kill_is_no_hindrance(tmp_path: Path) -> None:
+    """The folder's name is longer than an address of a socket may be."""
+    folder = tmp_path / ("long " * 20).strip()
+    folder.mkdir()
+    rig, door = write_rig(folder / "rig.toml", SERIAL, listen="0.0.0.0:0"), folder / "holdwater.sock"
+    with holdwater(folder, "run", rig):
+        until(door.exists)
+    assert door.exists(), "a killed daemon takes nothing away"
+    gone = command("watch", rig, "--once")
+    assert gone.returncode == 1
+    assert "No daemon answers" in gone.stderr
+    with holdwater(folder, "run", rig) as again:
+        until(lambda: command("watch", rig, "--once").returncode == 0, 20.0, "it answers again")
+        again.stop()
+    assert not door.exists()
