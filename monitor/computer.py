@@ -5,10 +5,11 @@ from memory, and so is that its processor slows down from 80 degrees Celsius on.
 """
 
 import shutil
-from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
+
+from monitor.worker import Hire, Steps, Thread
 
 FRESH_S = 30.0
 HOT_CEL = 80.0
@@ -44,19 +45,28 @@ class Look(NamedTuple):
 
 
 class Computer:
-    """Looks at most every 30 s. `folder` is where the journal is; `root` is / but in tests."""
+    """Looks every 30 s on a worker of its own: a disk or a sensor that does not answer must not hold up a decision.
 
-    def __init__(self, folder: Path, monotonic: Callable[[], float], root: Path = Path("/")) -> None:
-        self._folder, self._monotonic, self._root = folder, monotonic, root
-        self._at = float("-inf")
+    `folder` is where the journal is; `root` is / but in tests.
+    """
+
+    def __init__(self, folder: Path, hire: Hire = Thread, root: Path = Path("/")) -> None:
+        self._folder, self._root = folder, root
         self._look = Look(None, None, None, None, None, None, None)
+        self._worker = hire("computer", self._looks)
+
+    def start(self) -> None:
+        self._worker.start()
+
+    def close(self) -> None:
+        self._worker.close()
 
     def look(self) -> Look:
-        if (now := self._monotonic()) - self._at >= FRESH_S:
-            self._at, self._look = now, self._now()
+        """What was seen last; returns at once."""
         return self._look
 
-    def _now(self) -> Look:
+    def now(self) -> Look:
+        """A look now, however long it takes."""
         under, before = self._under_voltage()
         return Look(
             disk_free_mb=self._disk_free_mb(),
@@ -67,6 +77,11 @@ class Computer:
             load=self._number("proc/loadavg"),
             uptime_s=self._number("proc/uptime"),
         )
+
+    def _looks(self) -> Steps:
+        while True:
+            self._look = self.now()
+            yield FRESH_S
 
     def _text(self, path: str) -> str | None:
         try:

@@ -81,7 +81,7 @@ class Daemon:
         self.started_s = self.round_s = machine.monotonic()
         state_file = StateFile(rig.journal.file, machine.sync)
         self.faults = Faults(machine.monotonic)
-        self.computer = Computer(rig.journal.file.parent, machine.monotonic)
+        self.computer = Computer(rig.journal.file.parent, machine.hire)
         self.core = self._begin(state_file)
         self.saver = Saver(state_file, self.started_s, machine.hire) if self.source == "live" else None
         self.feeds: list[Feed] = []
@@ -150,6 +150,8 @@ class Daemon:
             self.journal.start()
             open_parts.callback(self._close, "journal", self.journal.close)
             open_parts.callback(self._close, "last round", self._end)
+            self.computer.start()
+            open_parts.callback(self._close, "computer", self.computer.close)
             self._open_notices(open_parts)
             self._open_feeds(open_parts)
             guarded = Guard(create_app(self, self.live, self.door), self.door)

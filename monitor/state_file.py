@@ -4,10 +4,12 @@ import contextlib
 import json
 import logging
 import os
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from monitor.core.core import SAVED_AS
 from monitor.worker import Hire, Steps, Thread
 
 log = logging.getLogger("holdwater")
@@ -15,6 +17,12 @@ log = logging.getLogger("holdwater")
 EVERY_S = 10.0
 IDLE_S = 60.0
 CLOSING_S = 20.0
+FORWARD: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
+"""From a version to the next. None has been needed yet."""
+
+
+class NewerState(Exception):
+    """The file is a newer program's; the message says so and what to do. Nothing was changed."""
 
 
 class StateFile:
@@ -26,14 +34,35 @@ class StateFile:
         self.ok = True
 
     def read(self) -> dict[str, Any] | None:
-        """What was kept, or None: nothing yet, or nothing that can be read (then it is kept aside and said)."""
+        """What was kept, or None: nothing yet, or nothing that can be read (then it is kept aside and said).
+
+        Raises NewerState.
+        """
         try:
-            return dict(json.loads(self.path.read_text("utf-8")))
+            return self._forward(dict(json.loads(self.path.read_text("utf-8"))))
         except FileNotFoundError:
             return None
-        except (OSError, TypeError, ValueError) as error:
+        except (LookupError, OSError, TypeError, ValueError) as error:
             self.put_aside(error)
             return None
+
+    def _forward(self, saved: dict[str, Any]) -> dict[str, Any]:
+        """As this version writes it; what an older one wrote is first kept as it was. Raises LookupError."""
+        version = int(saved.get("version", SAVED_AS))
+        if version > SAVED_AS:
+            raise NewerState(
+                f"{self.path} was written by a newer version of this program. Install that one again; or put what it"
+                f" kept of before, {self._before(version).name}, in its place; or move it away: what was learned and"
+                " calibrated is then lost."
+            )
+        if version < SAVED_AS:
+            shutil.copyfile(self.path, self._before(SAVED_AS))
+        for step in range(version, SAVED_AS):
+            saved = FORWARD[step](saved)
+        return saved
+
+    def _before(self, version: int) -> Path:
+        return self.path.with_suffix(f".before-{version}.json")
 
     def put_aside(self, error: Exception) -> None:
         """What stands in it is of no use: say so, and keep it for whoever wants to know why."""

@@ -1,10 +1,12 @@
 """The computer as files tell of it, in a folder that stands for the machine's root."""
 
+import threading
 from pathlib import Path
 
 import pytest
 
-from monitor.computer import THROTTLED, Computer, Look
+from monitor.computer import FRESH_S, THROTTLED, Computer, Look
+from monitor.worker import Thread
 
 UNKNOWN = Look(None, None, None, None, None, None, None)
 
@@ -15,12 +17,12 @@ def write(root: Path, path: str, text: str) -> None:
 
 
 def look(root: Path) -> Look:
-    return Computer(root, lambda: 0.0, root).look()
+    return Computer(root, root=root).now()
 
 
 def test_what_a_machine_does_not_tell_is_not_known(tmp_path: Path):
     assert look(tmp_path)._replace(disk_free_mb=None) == UNKNOWN
-    assert Computer(tmp_path / "gone", lambda: 0.0, tmp_path).look() == UNKNOWN
+    assert Computer(tmp_path / "gone", root=tmp_path).now() == UNKNOWN
 
 
 def test_what_it_tells_is_read(tmp_path: Path):
@@ -58,15 +60,38 @@ def test_a_clock_that_no_network_has_set(tmp_path: Path):
     assert look(tmp_path).clock_set is False
 
 
-def test_it_looks_at_most_every_thirty_seconds(tmp_path: Path):
-    now = [0.0]
-    computer = Computer(tmp_path, lambda: now[0], tmp_path)
-    assert computer.look().load is None
+def test_it_looks_again_and_again_beside_who_asks(tmp_path: Path):
+    steps = []
+
+    def hire(_name, work):
+        steps.append(work())
+        return Thread("never started", work)
+
+    computer = Computer(tmp_path, hire, tmp_path)
+    assert computer.look() == UNKNOWN
+    assert next(steps[0]) == FRESH_S
+    assert computer.look().disk_free_mb is not None
     write(tmp_path, "proc/loadavg", "1.5 1 1\n")
-    now[0] = 29.0
     assert computer.look().load is None
-    now[0] = 30.0
+    next(steps[0])
     assert computer.look().load == 1.5
+
+
+def test_a_disk_that_does_not_answer_holds_up_nobody(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    asked, answers = threading.Event(), threading.Event()
+
+    def hangs(_folder: Path):
+        asked.set()
+        answers.wait(20.0)
+        raise OSError
+
+    monkeypatch.setattr("shutil.disk_usage", hangs)
+    computer = Computer(tmp_path, root=tmp_path)
+    computer.start()
+    assert asked.wait(20.0)
+    assert computer.look() == UNKNOWN
+    answers.set()
+    computer.close()
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from monitor.commands.arguments import FILE, loaded
+from monitor.commands.arguments import FILE, learned, loaded
 from monitor.rig.faults import RigFaults
 from monitor.rig.load import parse
 
@@ -17,11 +17,9 @@ def adopt(rig: Path, yes: bool) -> None:
     """Write the calibrations that are in force into the rig file RIG, comments kept, after showing what changes."""
     from monitor.core.calibrated import in_force
     from monitor.rig.adopting import adopted
-    from monitor.state_file import StateFile
 
     known = loaded(rig)
-    saved = StateFile(known.journal.file).read() or {}
-    calibrations = in_force(known, saved.get("calibrations", []))
+    calibrations = in_force(known, learned(known).get("calibrations", []))
     if not calibrations:
         click.echo("Nothing to adopt: no calibration is in force that the rig file does not have.")
         return

@@ -1,6 +1,7 @@
 """What several commands take from the line they are called with."""
 
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -18,3 +19,13 @@ def loaded(path: Path) -> Rig:
         return load(path)
     except RigFaults as faults:
         raise click.ClickException(str(faults)) from None
+
+
+def learned(rig: Rig) -> dict[str, Any]:
+    """What the daemon has learned and calibrated; what a newer program has, this one refuses."""
+    from monitor.state_file import NewerState, StateFile
+
+    try:
+        return StateFile(rig.journal.file).read() or {}
+    except NewerState as newer:
+        raise click.ClickException(str(newer)) from None

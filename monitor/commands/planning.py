@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from monitor.commands.arguments import FILE, loaded
+from monitor.commands.arguments import FILE, learned, loaded
 from monitor.planning import hoses
 from monitor.planning.day import KINDS, Plan, Range
 from monitor.planning.supply import Tap
@@ -52,10 +52,8 @@ def plan(
 def _at_site(rig: Rig, site: str) -> Tap:
     """Raises ValueError for a site nobody has been to, or where no tap was seen."""
     from monitor.core.basis import site_taps
-    from monitor.state_file import StateFile
 
-    saved = StateFile(rig.journal.file).read() or {}
-    taps = site_taps(saved.get("jobs", {}).get("sites", {}))
+    taps = site_taps(learned(rig).get("jobs", {}).get("sites", {}))
     if site not in taps:
         raise ValueError(f"no tap was seen at {site}; sites with a tap: {', '.join(taps) or 'none yet'}")
     return taps[site]

@@ -59,6 +59,7 @@ def _run(rig: Rig, path: Path | None) -> None:
     from monitor.journal.faults import JournalInUse
     from monitor.pages.certificate import CertificateFault
     from monitor.pages.serving import PortTaken, listen, url_of
+    from monitor.state_file import NewerState
 
     try:
         sock = listen(rig.page.host, rig.page.port)
@@ -67,6 +68,6 @@ def _run(rig: Rig, path: Path | None) -> None:
         if any(feed.kind == "simulated" for feed in rig.feeds):
             said += f"\nWhat is true beside what is believed, and faults by a click: {url}/bench"
         asyncio.run(Daemon(rig, path).run(sock, partial(click.echo, said)))
-    except (CertificateFault, PortTaken, JournalInUse) as fault:
+    except (CertificateFault, PortTaken, JournalInUse, NewerState) as fault:
         raise click.ClickException(str(fault)) from None
     click.echo("Holdwater has stopped.")

@@ -31,6 +31,7 @@ from monitor.forecast.habits import CrewHabit
 from monitor.readings import Act, Alive, Event, Pack, Reject, WallStep
 from monitor.rig.model import Rig
 
+SAVED_AS = 1  # the version of what `save` gives: one more whenever an older program could not read it
 TICK_S = 1.0
 FORECAST_S = 10.0
 LEAP_S = 3600.0  # a leap in the daemon's own time is passed over in one step: nobody ticks through a night at once
@@ -263,7 +264,7 @@ class Core:
         """What was learned, as plain values for a state file."""
         belief, meter = self.balance.belief, self.intake.meter
         return {
-            "version": 1,
+            "version": SAVED_AS,
             "at": self.now,
             "volume_l": self.balance.remembered if belief is None else [belief.volume_l, belief.volume_sd_l],
             "rates_l_min": self._learned_rates(belief),
@@ -293,7 +294,7 @@ class Core:
         return {pump.name: now - pump.used_at for pump in self.pumps if pump.used_at is not None}
 
     def restore(self, saved: dict[str, Any]) -> None:
-        if saved.get("version") != 1:
+        if saved.get("version") != SAVED_AS:
             return
         rates, nominal = saved.get("rates_l_min", {}), {p.name: p.nominal_l_min for p in self.pumps}
         known = [rates.get(name, [rate, 0.12 * rate]) for name, rate in nominal.items()]

@@ -62,13 +62,15 @@ class Trailer(threading.Thread):
 
     def __init__(self, story: Story, door: Broker) -> None:
         super().__init__(daemon=True)
-        self.story, self.door, self.lock, self.stopped = story, door, threading.Lock(), threading.Event()
+        self.story, self.door, self.lock = story, door, threading.Lock()
+        self.begun, self.stopped = threading.Event(), threading.Event()
 
     def run(self) -> None:
         while not self.stopped.wait(0.05):
             with self.lock:
                 for event in self.story.advance(time.time()):
                     self.door.put(event)
+            self.begun.set()
 
     def hand(self, what: str, **how: object) -> None:
         with self.lock:
@@ -203,6 +205,7 @@ def main() -> None:
     try:
         until(lambda: ADDRESS.search(said.read_text("utf-8")), 60)
         trailer.start()
+        trailer.begun.wait()
         trailer.hand("trigger", pump="Rides", on=False)
         trailer.hand("tap", open=False)
         owner = Owner(trailer, shell, broker)

@@ -8,7 +8,9 @@ from typing import Any
 import pytest
 from waiting import until
 
-from monitor.state_file import EVERY_S, Saver, StateFile
+from monitor import state_file
+from monitor.core.core import SAVED_AS
+from monitor.state_file import EVERY_S, FORWARD, NewerState, Saver, StateFile
 
 
 class SlowDisk(StateFile):
@@ -36,15 +38,37 @@ def test_what_is_written_is_read(tmp_path: Path) -> None:
 
 def test_a_failed_write_leaves_the_old_one_and_is_said_once(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> None:
     file = StateFile(tmp_path / "holdwater.db")
-    file.write({"version": 1})
+    file.write({"at": 1})
     (tmp_path / "holdwater.state.new").mkdir()
-    file.write({"version": 2})
-    file.write({"version": 3})
-    assert file.read() == {"version": 1}
+    file.write({"at": 2})
+    file.write({"at": 3})
+    assert file.read() == {"at": 1}
     assert len([said for said in caplog.messages if "can't be kept" in said]) == 1
     (tmp_path / "holdwater.state.new").rmdir()
-    file.write({"version": 4})
-    assert file.read() == {"version": 4}
+    file.write({"at": 4})
+    assert file.read() == {"at": 4}
+
+
+@pytest.fixture
+def later(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The program of tomorrow."""
+    monkeypatch.setattr(state_file, "SAVED_AS", SAVED_AS + 1)
+    monkeypatch.setitem(FORWARD, SAVED_AS, lambda saved: {**saved, "version": SAVED_AS + 1, "more": True})
+
+
+def test_what_a_newer_program_wrote_is_refused_and_left_as_it_is(tmp_path: Path) -> None:
+    file = StateFile(tmp_path / "holdwater.db")
+    file.write({"version": SAVED_AS + 1})
+    with pytest.raises(NewerState, match=r"newer version.*before-2\.json"):
+        file.read()
+    assert json.loads(file.path.read_text("utf-8")) == {"version": SAVED_AS + 1}
+
+
+def test_what_an_older_program_wrote_is_brought_forward_and_kept_as_it_was(tmp_path: Path, later: None) -> None:
+    file = StateFile(tmp_path / "holdwater.db")
+    file.write({"version": SAVED_AS, "at": 7})
+    assert file.read() == {"version": SAVED_AS + 1, "at": 7, "more": True}
+    assert json.loads((tmp_path / "holdwater.state.before-2.json").read_text("utf-8")) == {"version": SAVED_AS, "at": 7}
 
 
 def test_a_change_during_a_slow_write_is_written_after_it(tmp_path: Path) -> None:

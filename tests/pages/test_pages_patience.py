@@ -29,7 +29,7 @@ def served(check: Callable[[int, Live], Awaitable[None]]) -> None:
         sock, stop, live = listen("127.0.0.1", 0), asyncio.Event(), Live(lambda: b"{}")
         serving = asyncio.create_task(serve(Guard(create_app(Desk(), live)), sock, stop))
         try:
-            await asyncio.wait_for(check(sock.getsockname()[1], live), 60)
+            await asyncio.wait_for(check(sock.getsockname()[1], live), 60 + STREAMS / 10)
         finally:
             live.close()
             stop.set()
