@@ -49,14 +49,15 @@ class Remaining:
         self.guess = GUESSES * survivors / (GUESSES * survivors + len(self.longer))
 
     def draw(self, random: Random) -> float:
-        u = random.random()
-        if u < self.guess:
-            guessed: float = self.low * self.ratio ** (u / self.guess)
-            return max(0.2, guessed - self.elapsed_s)
-        longer = self.longer
-        duration = longer[int((u - self.guess) / (1.0 - self.guess) * len(longer)) % len(longer)]
-        spread = 1.0 + JITTER * (2.0 * random.random() - 1.0)
-        return max(0.2, duration * spread - self.elapsed_s)
+        u, guess, elapsed_s = random.random(), self.guess, self.elapsed_s
+        if u < guess:
+            left_s: float = self.low * self.ratio ** (u / guess) - elapsed_s
+        else:
+            longer = self.longer
+            many = len(longer)
+            duration = longer[int((u - guess) / (1.0 - guess) * many) % many]
+            left_s = duration * (1.0 + JITTER * (2.0 * random.random() - 1.0)) - elapsed_s
+        return left_s if left_s > 0.2 else 0.2
 
 
 class TriggerHabit:

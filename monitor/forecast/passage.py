@@ -21,6 +21,7 @@ HORIZON_S = 3600.0
 GRID_S = 5.0
 CELLS = int(HORIZON_S / GRID_S) + 2
 LAST = CELLS - 1
+GRID = [k * GRID_S for k in range(CELLS)]
 BANK = 48
 PATHS = 100
 FEW = 50  # enough while the heel is far off, whatever happens
@@ -88,18 +89,21 @@ class Bank:
 
 def future(on: Remaining, off: Remaining, drawing: bool, random: Random) -> "array[float]":
     """Seconds drawn up to each cell of the grid, for a trigger that has just changed to `drawing`."""
-    cells = array("d", bytes(8 * CELLS))
-    drawn, t, k = 0.0, 0.0, 0
-    while k < CELLS:
+    cells: list[float] = []
+    drawn = t = 0.0
+    while (k := len(cells)) < CELLS:
         lasts = (on if drawing else off).draw(random)
         end = t + lasts
-        while k < CELLS and k * GRID_S < end:
-            cells[k] = drawn + (k * GRID_S - t if drawing else 0.0)
-            k += 1
+        until = int(end / GRID_S)
+        if until * GRID_S < end:
+            until += 1
         if drawing:
+            cells += [drawn + (moment - t) for moment in GRID[k:until]]
             drawn += lasts
+        else:
+            cells += [drawn] * (min(until, CELLS) - k)
         t, drawing = end, not drawing
-    return cells
+    return array("d", cells)
 
 
 class Forecaster:
@@ -210,12 +214,19 @@ def one_path(
     throttled = usable > water.throttle_l
     flowing = (opened if throttled else flow) > 0.0  # full, nothing flows: the valve holds the tap back, nobody shut it
     changes_at = random.expovariate(max(1e-9, supply.shut_per_s if flowing else supply.open_per_s))
+    throttle_l, room_l = water.throttle_l, water.room_l
     t = drawn = work = 0.0
-    left, k = usable, 0
+    left, k, until, resting = usable, 0, 0.0, False
     while t < HORIZON_S:
-        step = max(LEAST_STEP_S, 0.98 * left / fastest)
-        k, until, resting = _phase(rests, k, t)
-        step = min(step, until - t + 1e-6, HORIZON_S - t + 1e-6)
+        if t >= until:
+            k, until, resting = _phase(rests, k, t)
+        step = 0.98 * left / fastest  # written out from here on: most of a forecast's time is spent here
+        if step < LEAST_STEP_S:
+            step = LEAST_STEP_S
+        if until - t + 1e-6 < step:
+            step = until - t + 1e-6
+        if HORIZON_S - t + 1e-6 < step:
+            step = HORIZON_S - t + 1e-6
         if t < changes_at <= t + step:
             step = changes_at - t + 1e-6
         before, begun = left, t
@@ -223,21 +234,26 @@ def one_path(
         if not resting:
             work += step
         total = 0.0
-        for rate_l_s, drawing, residual_s, after in pumps:  # written out: most of a forecast's time is spent here
+        for rate_l_s, drawing, residual_s, after in pumps:
             beyond = work - residual_s
             if beyond > 0.0:
                 cell = beyond / GRID_S
                 floor = int(cell)
-                low = after[floor] if floor < LAST else after[LAST]
-                seconds = low + (cell - floor) * (after[floor + 1] - low) if floor < LAST else low
+                if floor < LAST:
+                    low = after[floor]
+                    seconds = low + (cell - floor) * (after[floor + 1] - low)
+                else:
+                    seconds = after[LAST]
                 total += rate_l_s * (residual_s + seconds if drawing else seconds)
             elif drawing:
                 total += rate_l_s * work
         left -= total - drawn
         drawn = total
         if flowing:
-            left += _let_in(before, water, opened if throttled else flow) * step
-            left = min(left, max(water.room_l, before))
+            came = opened if throttled else flow
+            left += (came if before <= throttle_l else _let_in(before, water, came)) * step
+            if left > room_l:
+                left = min(left, max(room_l, before))
         if left <= 0.0:
             return begun + step * before / (before - left)
         if t >= changes_at:
