@@ -27,10 +27,11 @@ class Sums(NamedTuple):
     my: float = 0.0
 
     def plus(self, other: "Sums") -> "Sums":
-        return Sums(*(a + b for a, b in zip(self, other, strict=True)))
+        tt, tm, mm, ty, my = other
+        return Sums(self.tt + tt, self.tm + tm, self.mm + mm, self.ty + ty, self.my + my)
 
     def times(self, share: float) -> "Sums":
-        return Sums(*(share * a for a in self))
+        return Sums(share * self.tt, share * self.tm, share * self.mm, share * self.ty, share * self.my)
 
 
 class Estimate(NamedTuple):

@@ -72,7 +72,11 @@ class LevelSense:
 
     def typical(self, at: float, within_s: float) -> float | None:
         """Median of the last few raw heights, if they are recent: the independent path's own view, no filter in it."""
-        last = [height for when, height in self.recent if at - when <= TYPICAL_S]
+        last = []
+        for when, height in reversed(self.recent):  # in order of time, so the first too old is the last to look at
+            if at - when > TYPICAL_S:
+                break
+            last.append(height)
         if len(last) < TYPICAL_OF:
             last = [height for when, height in self.recent[-TYPICAL_OF:] if at - when <= within_s]
         return median(last) if len(last) >= TYPICAL_OF else None

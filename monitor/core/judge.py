@@ -59,21 +59,22 @@ class Judge:
 
     def situation(self, at: float) -> Situation:
         belief = self.balance.belief
-        base = Situation(self.marks, self.rig.warn.act_time_s, raw_l=self._raw_l(at))
         in_use = self.outlook.in_use(at)
         meter = self.intake.meter
-        base = base._replace(
+        known = {} if belief is None else {
+            "volume_l": belief.volume_l,
+            "low_l": belief.volume_l - LOW_SHARE * belief.volume_sd_l - self.balance.blind_l,
+            "inflow_l_min": self.outlook.inflow_l_min(belief) or 0.0,
+            "leak_l_min": self.outlook.leak_l_min(belief),
+        }  # fmt: skip
+        return Situation(
+            self.marks,
+            self.rig.warn.act_time_s,
+            raw_l=self._raw_l(at),
             metered_l_min=meter.inflow.l_min if meter else 0.0,
             flat_out_l_min=sum(rate for _, rate, _ in in_use),
             nominal_l_min=sum(nominal for _, _, nominal in in_use),
-        )
-        if belief is None:
-            return base
-        return base._replace(
-            volume_l=belief.volume_l,
-            low_l=belief.volume_l - LOW_SHARE * belief.volume_sd_l - self.balance.blind_l,
-            inflow_l_min=self.outlook.inflow_l_min(belief) or 0.0,
-            leak_l_min=self.outlook.leak_l_min(belief),
+            **known,
         )
 
     def _raw_l(self, at: float) -> float | None:

@@ -16,6 +16,7 @@ class Signal:
 
     def __init__(self, name: str, kind: str, subject: str = "") -> None:
         self.name, self.kind, self.subject = name, kind, subject
+        self.node = name.partition("/")[0]
         self.alive = Liveness()
         self.value: float | bool | None = None
         self.unit = ""
@@ -25,10 +26,6 @@ class Signal:
         self.recent: deque[float] = deque(maxlen=RECENT)
         self.said: set[bool] = set()
         """Which of yes and no it has said so far."""
-
-    @property
-    def node(self) -> str:
-        return self.name.partition("/")[0]
 
     def hear(self, at: float, record: Record, stale: bool) -> None:
         """A reading came. A stale one (retained, or from long ago) is shown, and proves no life."""
