@@ -83,7 +83,21 @@ class JobDone(NamedTuple):
         return {"at": self.at, "event": "job", "site": self.site, **self.figures}
 
 
-Change: TypeAlias = Forecast | AlarmChange | JobDone
+class Tally(NamedTuple):
+    """Water counted since `began` (wall time): s watched, l in, used, by pump, and chemical by pump.
+
+    A tally that begins when another did is the same one counted further.
+    """
+
+    at: float
+    began: float
+    figures: dict[str, Any]
+
+    def line(self) -> dict[str, Any]:
+        return {"at": self.at, "event": "tally", "began": self.began, **self.figures}
+
+
+Change: TypeAlias = Forecast | AlarmChange | JobDone | Tally
 
 
 def _round(value: float | None, digits: int) -> float | None:

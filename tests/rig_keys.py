@@ -12,6 +12,7 @@ from pydantic_core import PydanticUndefined
 from monitor.rig.feed_tables import ModbusFeed as Modbus
 from monitor.rig.feed_tables import MqttFeed, RecordedFeed, SerialFeed, SimulatedFeed
 from monitor.rig.hose_tables import Hose
+from monitor.rig.injector_table import Injector
 from monitor.rig.kinds import Table
 from monitor.rig.load import TABLES
 from monitor.rig.map_tables import MapTable, RegisterTable
@@ -27,7 +28,8 @@ LISTED: tuple[tuple[str, type[Table]], ...] = (
     ("[rig]", About), ("[tank]", Tank), ("[tank] outlet", Outlet), ("[tank.level]", LevelSignal),
     ("[supply]", Supply),
     ("[supply] float_valve", FloatValve), ("[[pump]]", Pump), ("[[pump]] running, drawing", Signal),
-    ("[[pump]] bypass", Bypass), ("[[pump]] hose", Hose), ("[extra]", Extra), ("[warn]", Warn),
+    ("[[pump]] bypass", Bypass), ("[[pump]] hose", Hose), ("[[pump]] injector", Injector),
+    ("[extra]", Extra), ("[warn]", Warn),
     ("[[feed]] mqtt", MqttFeed), ("[[feed.map]]", MapTable), ("[[feed]] serial", SerialFeed),
     ("[[feed]] modbus", Modbus), ("[[feed.register]]", RegisterTable), ("[[feed]] simulated", SimulatedFeed),
     ("[[feed]] recorded", RecordedFeed), ("[journal]", Journal), ("[page]", Page),
@@ -53,6 +55,7 @@ MEANT = {
     ("[[pump]]", "draw"): "what it takes with the trigger open; the draw test writes it",
     ("[[pump]]", "running"): "engine or clutch on; left out: inferred",
     ("[[pump]]", "drawing"): "water really leaves: a flow switch past the unloader; left out: inferred",
+    ("[[pump]] injector", "draws"): "left out: a draw-down on the chemical page tells it",
     ("[warn]", "act_time"): "what the crew needs to shut down in an orderly way",
     ("[notices]", "permit"): "a counter for a relay that lets pumps run; it advises and is no safety device",
 }

@@ -5,7 +5,7 @@ from typing import Literal
 Language = Literal["en", "es"]
 Reason = Literal[
     "critical", "no end", "too long", "no such alarm", "no such subject", "no volume", "calibration",
-    "job runs", "no job", "no service",
+    "job runs", "no job", "no service", "not understood",
 ]  # fmt: skip
 
 _SAID: dict[Language, dict[Reason, tuple[str, str]]] = {
@@ -29,6 +29,10 @@ _SAID: dict[Language, dict[Reason, tuple[str, str]]] = {
         ),
         "job runs": ("No job was started: one is under way.", "Finish that one first."),
         "no service": ("Nothing was noted: the rig file has no such service.", "Name one of its [[service]] tables."),
+        "not understood": (
+            "Nothing was noted: no such pump, or an amount is missing.",
+            "Name a pump of the rig file, and say the amount, 0 or more.",
+        ),
         "no job": ("No job was finished: none is under way.", "Start one when the work begins."),
         "calibration": (
             "Nothing was done: this step of a calibration can't be taken now ({alarm}).",
@@ -65,6 +69,10 @@ _SAID: dict[Language, dict[Reason, tuple[str, str]]] = {
         "no service": (
             "No se anotó nada: el archivo del equipo no tiene ese servicio.",
             "Nombre uno de sus [[service]].",
+        ),
+        "not understood": (
+            "No se anotó nada: no hay tal bomba, o falta una cantidad.",
+            "Nombre una bomba del archivo del equipo y diga la cantidad, 0 o más.",
         ),
         "no job": ("No se terminó ningún trabajo: no hay ninguno en marcha.", "Empiece uno cuando empiece la faena."),
         "calibration": (

@@ -12,6 +12,7 @@ from monitor.core.jobs import ACTS as ON_JOBS
 from monitor.core.jobs import Jobs
 from monitor.core.judge import Judge
 from monitor.core.servicing import Servicing
+from monitor.core.soaping import ON_SOAP, Soaping
 from monitor.readings import Act
 
 PAST_METER_S = 600.0  # one touch says so for ten minutes
@@ -31,11 +32,13 @@ class Acts:
         calibrating: Calibrating,
         jobs: Jobs,
         servicing: Servicing,
+        soaping: Soaping,
         board: Callable[[], Board],
         wall: Callable[[float], float],
     ) -> None:
         self.balance, self.intake, self.judge, self.board = balance, intake, judge, board
-        self.calibrating, self.jobs, self.servicing, self.wall = calibrating, jobs, servicing, wall
+        self.calibrating, self.jobs, self.servicing = calibrating, jobs, servicing
+        self.soaping, self.wall = soaping, wall
 
     def check(self, act: Act) -> None:
         """Raises Refused for an act that would be refused, and changes nothing."""
@@ -49,6 +52,8 @@ class Acts:
             raise Refused(why_not, "")
         elif act.act == "serviced" and not self.servicing.knows(detail.get("service")):
             raise Refused("no service", "")
+        elif act.act in ON_SOAP and not self.soaping.check(act.act, detail):
+            raise Refused("not understood", "")
         elif act.act == "calibrate" and (why := self.calibrating.check(detail)) is not None:
             raise Refused("calibration", why)
 
@@ -58,11 +63,16 @@ class Acts:
             return self._job(act)
         if act.act in ON_ALARMS:
             return [*self._alarm(act, detail, self.board())]
+        if act.act in ON_SOAP:
+            self.check(act)
+            self.soaping.take(act.act, detail, act.at)
+            return []
         on = bool(detail.get("on", True))
         if act.act == "packing-up":
             self.judge.packing_up = on
+            self.soaping.rest(act.at)
         elif act.act == "new-place":
-            self._new_place()
+            self._new_place(act.at)
             self.jobs.arrive(str(detail.get("site") or ""), self.wall(act.at))
         elif act.act == "filling-past-meter":
             self.judge.verdicts.filling_until = act.at + PAST_METER_S if on else act.at
@@ -101,10 +111,11 @@ class Acts:
         self.jobs.start(act, wall)
         return []
 
-    def _new_place(self) -> None:
+    def _new_place(self, at: float) -> None:
         self.judge.packing_up = False
         self.judge.forget_place()
         self.balance.tap.new_place()
+        self.soaping.rest(at)
 
     def _volume_l(self, detail: dict[str, object]) -> float:
         """The volume a person read on the tank. Raises Refused where none was said that the tank could hold."""

@@ -25,7 +25,10 @@ from monitor.core.intake import Intake
 from monitor.core.jobs import Jobs
 from monitor.core.judge import Judge
 from monitor.core.outlook import Outlook
+from monitor.core.season import Season
 from monitor.core.servicing import Servicing
+from monitor.core.soaping import Soaping
+from monitor.core.tally import Tally
 from monitor.core.verdicts import Verdicts
 from monitor.forecast.habits import CrewHabit
 from monitor.readings import Act, Alive, Event, Pack, Reject, WallStep
@@ -67,8 +70,9 @@ class Core:
         self.calibrating = Calibrating(self.file_rig, rig, self.intake, kept)
         self.jobs, self.hours = Jobs(), Hours()
         self.servicing = Servicing(rig.services, self.hours)
+        self.soaping, self.tally, self.season = Soaping(rig.pumps), Tally(), Season()
         self.acts = Acts(
-            self.balance, self.intake, self.judge, self.calibrating, self.jobs, self.servicing,
+            self.balance, self.intake, self.judge, self.calibrating, self.jobs, self.servicing, self.soaping,
             lambda: self.board, self.wall,
         )
         self.forecast: Forecast | None = None
@@ -146,6 +150,8 @@ class Core:
         changes: list[Change] = self._resume(at)
         changes += self.board.update(at, self.judge.conditions(at), self.judge.modes(at))
         self.jobs.hear(changes)
+        changes += self.tally.due(at, self.wall(at))
+        self.servicing.feel(self.wall(at), self.intake.surroundings.get("air_temperature"))
         if at % FORECAST_S == 0.0:
             self.forecast = self.outlook.look(at, self.judge.level.quality, self.judge.supply.quality)
             self._keep_past(at)
@@ -195,12 +201,21 @@ class Core:
         self.crew.note(at, tuple(p > 0.5 for p in belief.drawing), self.judge.water_is_low)
         if meter is not None and not self.intake.moving:
             self._learn_tap(at, meter.inflow.l_min, belief.volume_l)
-        self.hours.tick(TICK_S, self.pumps, belief.drawing)
-        self.jobs.tick(TICK_S, metered_l, self._probably_drawn(belief))
+        self._keep_books(at, belief, seen_l, metered_l)
 
     def _learn_tap(self, at: float, flow_l_min: float, volume_l: float) -> None:
         if self.outlook.learn_tap(at, flow_l_min, volume_l):
             self.jobs.note_tap(self.wall(at), flow_l_min, TICK_S)
+
+    def _keep_books(self, at: float, belief: Belief, seen_l: float | None, metered_l: float) -> None:
+        """What the second came to, for the job, the day, the hours, the season, and the chemical line."""
+        shares, drawn_l = self._probably_draw(belief), self._probably_drawn(belief)
+        chemical_l = self.soaping.tick(TICK_S, shares, drawn_l)
+        self.soaping.watch(TICK_S, seen_l, metered_l, shares, self.judge.records)
+        self.hours.tick(TICK_S, self.pumps, belief.drawing)
+        self.season.tick(self.wall(at), TICK_S, self.pumps, belief, self.soaping.soaps())
+        self.jobs.tick(TICK_S, metered_l, drawn_l, chemical_l)
+        self.tally.tick(self.wall(at), TICK_S, metered_l, drawn_l, chemical_l)
 
     def _keep_accounts(self, at: float, seen_l: float | None, metered_l: float) -> None:
         """While every pump's own signal says that it has stood for some seconds, and the level is believed."""
@@ -219,8 +234,13 @@ class Core:
 
     def _probably_drawn(self, belief: Belief) -> dict[str, float]:
         """Litres each pump drew in this second: by signal where there is one, else by how likely it draws."""
-        each = zip(self.pumps, self.balance.shares, belief.drawing, belief.rates_l_min, strict=True)
-        return {pump.name: (p if share is None else share) * rate * TICK_S / 60.0 for pump, share, p, rate in each}
+        rates = dict(zip([pump.name for pump in self.pumps], belief.rates_l_min, strict=True))
+        return {name: share * rates[name] * TICK_S / 60.0 for name, share in self._probably_draw(belief).items()}
+
+    def _probably_draw(self, belief: Belief) -> dict[str, float]:
+        """The share of this second that each pump drew."""
+        each = zip(self.pumps, self.balance.shares, belief.drawing, strict=True)
+        return {pump.name: p if share is None else share for pump, share, p in each}
 
     def _likely_drawn(self, belief: Belief) -> float:
         """Litres drawn in this second: by signal where there is one, else by pumps that clearly draw."""
@@ -278,7 +298,10 @@ class Core:
             "calibrations": self.calibrating.kept,
             "jobs": self.jobs.save(),
             "hours": self.hours.save(),
-            "services": self.servicing.done,
+            "services": self.servicing.save(),
+            "soaping": self.soaping.save(),
+            "tally": self.tally.open,
+            "season": self.season.save(),
         }  # fmt: skip
 
     def _learned_rates(self, belief: Belief | None) -> dict[str, list[float]]:
@@ -312,6 +335,9 @@ class Core:
         self.jobs.restore(saved.get("jobs", {}))
         self.hours.restore(saved.get("hours", {}))
         self.servicing.restore(saved.get("services", {}))
+        self.soaping.restore(saved.get("soaping", {}))
+        self.tally.open = saved.get("tally")
+        self.season.restore(saved.get("season", {}))
         if saved.get("alarms"):
             self.board = Board.restored(saved["alarms"], self.rig.about.language)
             self._resumes = True

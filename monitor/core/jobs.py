@@ -44,7 +44,7 @@ class Jobs:
         self._note(detail)
         self.job = {
             "site": self.here, "by": act.by, "began": wall, "watched_s": 0.0, "in_l": 0.0, "used_l": 0.0,
-            "pumps_l": {}, "alarms": 0, "answers": 0,
+            "pumps_l": {}, "chemical_l": {}, "alarms": 0, "answers": 0,
         }  # fmt: skip
 
     def finish(self, act: Act, wall: float) -> list[Change]:
@@ -54,9 +54,9 @@ class Jobs:
             return []
         self._note(act.detail or {})
         rounded = {key: round(value, 2) if isinstance(value, float) else value for key, value in job.items()}
-        pumps_l = {name: round(litres, 2) for name, litres in job["pumps_l"].items()}
+        by_pump = {key: _rounded(job.get(key, {})) for key in ("pumps_l", "chemical_l")}
         note = str((act.detail or {}).get("note", ""))[:TEXT]
-        done = rounded | {"pumps_l": pumps_l, "ended": round(wall, 2), "note": note}
+        done = rounded | by_pump | {"ended": round(wall, 2), "note": note}
         return [JobDone(act.at, str(job["site"]), float(job["began"]), done)]
 
     def check(self, act: str) -> Literal["job runs", "no job"] | None:
@@ -70,8 +70,10 @@ class Jobs:
             said = {key: str(detail[key])[:TEXT] for key in NOTED if detail.get(key)}
             self.sites[self.here].update(said)
 
-    def tick(self, dt_s: float, in_l: float, drawn_l: Mapping[str, float]) -> None:
-        """A second passed with so much water in and, by pump, out."""
+    def tick(
+        self, dt_s: float, in_l: float, drawn_l: Mapping[str, float], chemical_l: Mapping[str, float] | None = None
+    ) -> None:
+        """A second passed with so much water in and, by pump, water and chemical out."""
         job = self.job
         if job is None:
             return
@@ -80,6 +82,9 @@ class Jobs:
         for name, litres in drawn_l.items():
             job["used_l"] += litres
             job["pumps_l"][name] = job["pumps_l"].get(name, 0.0) + litres
+        used_l = job.setdefault("chemical_l", {})
+        for name, litres in (chemical_l or {}).items():
+            used_l[name] = used_l.get(name, 0.0) + litres
 
     def note_tap(self, wall: float, flow_l_min: float, dt_s: float) -> None:
         """What the tap gives with nothing holding it back. Hours of the day are UTC's."""
@@ -113,3 +118,7 @@ class Jobs:
         self.job = saved.get("job")
         if self.here not in self.sites:
             self.here = ""
+
+
+def _rounded(litres: Mapping[str, float]) -> dict[str, float]:
+    return {name: round(each, 2) for name, each in litres.items()}

@@ -29,6 +29,7 @@ def owner(core: Core, at: float) -> dict[str, Any]:
         "calibration": core.calibrating.standing(at),
         "hours": core.hours.standing(core.pumps),
         "upkeep": core.servicing.standing(core.wall(at), core.intake.surroundings.get("air_temperature")),
+        "season": core.season.standing(core.pumps),
         "choices": _choices(core),
         "gains": _gains(core.file_rig),
         "checklist": [{"item": item, "of": of, "done": done} for item, of, done in _checklist(core, at)],

@@ -11,7 +11,6 @@ from monitor.core.trend import STEADY_L_MIN, trend
 from monitor.forecast.advice import Advice, InUse, Water, advise
 from monitor.forecast.packing import Aboard, Packing, packing
 from monitor.forecast.passage import Spread
-from monitor.rig.hose_tables import Hose
 
 
 def standing(core: Core, at: float) -> dict[str, Any]:
@@ -40,6 +39,8 @@ def standing(core: Core, at: float) -> dict[str, Any]:
         "motion": core.intake.moving,
         "packing_up": core.judge.packing_up,
         "work": core.jobs.standing(),
+        "chemical": _chemical(core, belief),
+        "tonight": core.servicing.tonight(core.wall(at), core.intake.surroundings.get("air_temperature")),
     }
 
 
@@ -132,9 +133,9 @@ def _pumps(core: Core, belief: Belief | None) -> list[dict[str, Any]]:
             "running_s_today": round(pump.ran_s, 1),
             "state_since": pump.state_since,
             "bypass_s": round(pump.bypass_s, 1),
-            "line_s": _line_s(settings.hose, draws.get(pump.name) or rate),
+            "line_s": _line_s(core.soaping.hose_l(pump.name), draws.get(pump.name) or rate),
         }
-        for pump, settings, rate in zip(core.pumps, core.rig.pumps, rates, strict=True)
+        for pump, rate in zip(core.pumps, rates, strict=True)
     ]
 
 
@@ -145,9 +146,17 @@ def _pump_state(pump: PumpWatch) -> str:
     return "off" if pump.running is False else pump.state
 
 
-def _line_s(hose: Hose | None, flow_l_min: float | None) -> float | None:
+def _line_s(hose_l: float | None, flow_l_min: float | None) -> float | None:
     """How long the line still carries what stood in it, at what the pump takes now, or else when it draws."""
-    return None if hose is None or not flow_l_min else round(hose.clear_s(flow_l_min), 1)
+    return None if hose_l is None or not flow_l_min else round(60.0 * hose_l / flow_l_min, 1)
+
+
+def _chemical(core: Core, belief: Belief | None) -> list[dict[str, Any]]:
+    if belief is None:
+        return core.soaping.standing({}, {})
+    names = [pump.name for pump in core.pumps]
+    drawing, rates = (dict(zip(names, each, strict=True)) for each in (belief.drawing, belief.rates_l_min))
+    return core.soaping.standing(drawing, rates)
 
 
 def _advice(core: Core, at: float, belief: Belief | None) -> dict[str, Any] | None:

@@ -4,7 +4,7 @@ import json
 from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
-from monitor.changes import AlarmChange, Forecast, JobDone
+from monitor.changes import AlarmChange, Forecast, JobDone, Tally
 from monitor.readings import Act, Alive, Passing, Reject, WallStep
 
 Row = Sequence[Any]
@@ -117,6 +117,12 @@ CHANGES: dict[type[Any], Table] = {
         ("site", "began", "figures"),
         lambda c: (text(c.site), c.began, _json(c.figures)),
         lambda at, site, began, figures: JobDone(at, site, began, _read_json(figures)),
+    ),
+    Tally: Table(
+        "tally",
+        ("began", "figures"),
+        lambda c: (c.began, _json(c.figures)),
+        lambda at, began, figures: Tally(at, began, _read_json(figures)),
     ),
 }
 TABLES = EVENTS | CHANGES

@@ -47,6 +47,13 @@ def jobs(db: Database) -> None:
        primary key(run, at_us)) strict, without rowid""")
 
 
+@migrations()
+def tallies(db: Database) -> None:
+    """The water counted, a row each quarter of an hour: no retention takes it."""
+    db.execute("""create table tally(run integer, at_us integer, began real, figures text,
+       primary key(run, at_us)) strict, without rowid""")
+
+
 _FIRST_TABLES = (
     # began_by: start | resumed | time fell. shift_us: what to add to get wall time, known once the clock was set
     """create table run(id integer primary key, began_us integer not null, upto_us integer not null,

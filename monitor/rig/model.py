@@ -12,6 +12,7 @@ from monitor.quantities import L_PER_GAL
 from monitor.rig.faults import fault, shown
 from monitor.rig.feed_tables import Broker, FeedSettings, MqttFeed
 from monitor.rig.hose_tables import Hose
+from monitor.rig.injector_table import Injector
 from monitor.rig.kinds import Above, File, Flow, KFactor, Pressure, Reading, Span, Table, Text, TimeZone, Volume
 from monitor.rig.notice_tables import Notices
 from monitor.rig.service_table import Service
@@ -106,6 +107,7 @@ class Pump(Table):
     bypass: Bypass = Field(default_factory=lambda: Bypass(), description='{ to = "inlet", time = "3 min" }')
     pressure_pa: Pressure | None = Field(None, alias="pressure", description='a pressure such as "3000 psi"')
     hose: Hose | None = Field(None, description='{ bore = "3/8 in", length = "150 ft", rated = "4000 psi" }')
+    injector: Injector | None = Field(None, description='{ draws = "0.3 gpm", tank = "5 gal", strength = 6 }')
 
 
 class Extra(Table):

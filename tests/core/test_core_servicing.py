@@ -47,3 +47,23 @@ def test_a_wrong_service_is_a_named_fault():
 
 def test_frost_asks_for_something_tonight():
     assert Core(serviced()).servicing.standing(BEGIN, -2.0)["freeze"]["word"] == "freezes"
+
+
+def test_the_rig_file_says_when_it_was_last_done():
+    long_ago = Core(serviced(OIL + 'last_done = 2025-11-01\n'))
+    assert word(long_ago, BEGIN) == "due"  # BEGIN lies in November 2026
+    assert word(Core(serviced(OIL + 'last_done = "2027-11-01"\n')), BEGIN) == "fine"
+    with pytest.raises(RigFaults, match="last_done"):
+        serviced(OIL + 'last_done = "soon"\n')
+
+
+def test_the_coldest_of_the_last_day_stands_for_the_coming_night_and_a_restart_keeps_it():
+    watch = Core(serviced()).servicing
+    for hour, air_c in enumerate((-1.0, 4.0, 9.0, 12.0)):
+        watch.feel(BEGIN + 3600.0 * hour, air_c)
+    kept = Core(serviced()).servicing
+    kept.restore(json.loads(json.dumps(watch.save())))
+    said = kept.tonight(BEGIN + 4 * 3600.0, 12.0)
+    assert (said["word"], said["coldest_c"]) == ("freezes", -1.0)
+    assert kept.tonight(BEGIN + 3 * DAY_S, 12.0)["word"] == "no"
+    assert kept.tonight(BEGIN + 3 * DAY_S, None)["word"] == "unknown"

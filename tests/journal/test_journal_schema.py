@@ -43,7 +43,7 @@ def test_a_later_step_finds_all_that_was_stored(tmp_path, later):
     assert write(path, [level(AT + 100)]) == (True, "", "", 0, 0)
     assert list(rebuild(path)) == [*day(10), level(AT + 100)]
     assert "weather" in Database(path).table_names()
-    assert [step.name for step in later.applied(Database(path))] == ["first_tables", "jobs", "weather"]
+    assert [step.name for step in later.applied(Database(path))] == ["first_tables", "jobs", "tallies", "weather"]
 
 
 def test_what_was_stored_is_kept_as_it_was_for_the_version_that_wrote_it(tmp_path, later, monkeypatch):
@@ -58,7 +58,7 @@ def test_what_was_stored_is_kept_as_it_was_for_the_version_that_wrote_it(tmp_pat
         db["weather"].create({"at_us": int})
 
     assert write(path, [level(AT + 100)]).ok
-    kept = tmp_path / "journal.before-3.db"
+    kept = tmp_path / "journal.before-4.db"
     monkeypatch.setattr(schema, "migrations", older)
     assert not write(path, [level(AT + 200)]).ok, "the older program refuses the newer file"
     kept.replace(path)
