@@ -86,7 +86,8 @@ class JobDone(NamedTuple):
 class Tally(NamedTuple):
     """Water counted since `began` (wall time): s watched, l in, used, by pump, and chemical by pump.
 
-    A tally that begins when another did is the same one counted further.
+    A tally that begins when another did is the same one counted further. `ended` (wall time) stands among the figures
+    only where that was long before `at`: the daemon was stopped meanwhile.
     """
 
     at: float

@@ -332,6 +332,9 @@ class Daemon:
     def basis(self) -> Basis:
         return basis(self.core)
 
+    def sites(self) -> dict[str, Any]:
+        return self.core.jobs.sites
+
     def owner(self) -> dict[str, Any]:
         feeds = [feed.status()._asdict() for feed in self.feeds]
         more = {"feeds": feeds, "computer": self.computer.look()._asdict()}

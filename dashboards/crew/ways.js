@@ -6,6 +6,8 @@ import { t } from "../shared/words.js";
 const NAMES = {
   history: () => t("more.to_history"),
   plan: () => t("more.to_plan"),
+  books: () => t("more.to_books"),
+  sites: () => t("more.to_sites"),
   alarms: () => t("more.to_alarms"),
   owner: () => t("more.to_owner"),
   bench: () => t("more.to_bench"),

@@ -8,6 +8,7 @@ import click
 
 from monitor.commands.arguments import FILE, loaded
 from monitor.rig.model import Rig
+from monitor.rig.zone import zone_of
 
 
 @click.command()
@@ -16,7 +17,10 @@ from monitor.rig.model import Rig
 @click.option("--backup", type=FILE, help="Copy it there, also while the daemon runs.")
 @click.option("--feed", type=FILE, help="Write there the feed as it came, to be replayed.")
 @click.option("--csv", type=click.Choice(["readings", "forecasts", "alarms", "days", "jobs"]), help="Print a table.")
-def journal(rig: Path, check: bool, backup: Path | None, feed: Path | None, csv: str | None) -> None:
+@click.option("--month", help="Of days and jobs only a month's, such as 2026-11.")
+def journal(
+    rig: Path, check: bool, backup: Path | None, feed: Path | None, csv: str | None, month: str | None
+) -> None:
     """Say what is in the journal of RIG, how big it is, and how much a day adds; or give it out."""
     from monitor.journal import describe, export
     from monitor.journal.faults import JournalFault
@@ -32,7 +36,7 @@ def journal(rig: Path, check: bool, backup: Path | None, feed: Path | None, csv:
         if check:
             _say_broken(describe.check(file))
         if csv is not None:
-            for line in _table(csv, known):
+            for line in _table(csv, known, month):
                 click.echo(line, nl=False)
         if not (check or backup or feed or csv):
             click.echo(describe.summary(file, ZoneInfo(known.about.timezone or "UTC")), nl=False)
@@ -42,17 +46,28 @@ def journal(rig: Path, check: bool, backup: Path | None, feed: Path | None, csv:
         raise click.ClickException(f"{error.filename}: {error.strerror}. Check the file and the disk.") from None
 
 
-def _table(csv: str, rig: Rig) -> Iterator[str]:
+def _table(csv: str, rig: Rig, month: str | None) -> Iterator[str]:
     from monitor.journal import export
-    from monitor.journal.book import book_csv
-    from monitor.journal.jobs import jobs_csv
 
     if csv in ("days", "jobs"):
-        zone = ZoneInfo(rig.about.timezone or "UTC")
-        table = book_csv if csv == "days" else jobs_csv
-        return table(rig.journal.file, [pump.name for pump in rig.pumps], zone, rig.about.units)
+        return _books(csv, rig, month)
     tables = {"readings": export.readings_csv, "forecasts": export.forecasts_csv, "alarms": export.alarms_csv}
     return tables[csv](rig.journal.file)
+
+
+def _books(csv: str, rig: Rig, month: str | None) -> Iterator[str]:
+    from monitor.journal.book import book, book_csv, month_span
+    from monitor.journal.jobs import jobs, jobs_csv
+
+    zone = zone_of(rig.about.timezone)
+    try:
+        since, until = (None, None) if month is None else month_span(month, zone)
+    except ValueError:
+        raise click.ClickException(f"{month} is no month; write it as 2026-11.") from None
+    names, file = [pump.name for pump in rig.pumps], rig.journal.file
+    if csv == "days":
+        return book_csv(book(file, zone, since, until), names, rig.about.units)
+    return jobs_csv(jobs(file, since, until), names, zone, rig.about.units)
 
 
 def _say_broken(broken: list[str]) -> None:

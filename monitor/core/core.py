@@ -146,11 +146,11 @@ class Core:
         self.intake.forget_silent(at)
         self._watch_motion(at)
         self.verdicts.look(at)
+        counted = self.tally.due(at, self.wall(at))
         self._balance(at)
-        changes: list[Change] = self._resume(at)
+        changes: list[Change] = [*counted, *self._resume(at)]
         changes += self.board.update(at, self.judge.conditions(at), self.judge.modes(at))
         self.jobs.hear(changes)
-        changes += self.tally.due(at, self.wall(at))
         self.servicing.feel(self.wall(at), self.intake.surroundings.get("air_temperature"))
         if at % FORECAST_S == 0.0:
             self.forecast = self.outlook.look(at, self.judge.level.quality, self.judge.supply.quality)

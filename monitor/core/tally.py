@@ -1,6 +1,7 @@
 """The water counted second by second, a row each quarter of an hour: what the books are made of.
 
-The rows outlast raw readings and forecasts, so that last year's book can still be printed.
+The rows outlast raw readings and forecasts, so that last year's book can still be printed. A row that was open when the
+daemon was stopped is given out when it next watches, with the time at which it really ended.
 """
 
 from collections.abc import Mapping
@@ -10,6 +11,7 @@ from monitor.changes import Change
 from monitor.changes import Tally as Row
 
 EVERY_S = 900.0
+LATE_S = 2.0
 
 
 class Tally:
@@ -27,12 +29,16 @@ class Tally:
             self.open = {"began": wall - dt_s, "watched_s": 0.0, "in_l": 0.0, "pumps_l": {}, "chemical_l": {}}
         self.open["watched_s"] += dt_s
         self.open["in_l"] += in_l
+        self.open["ended"] = wall
         for key, by_pump in (("pumps_l", drawn_l), ("chemical_l", chemical_l)):
             _add(self.open[key], by_pump)
 
     def due(self, at: float, wall: float) -> list[Change]:
-        """The row, on each whole quarter of an hour, or where the wall clock was set back behind its beginning."""
-        if self.open is None or (at % EVERY_S and wall >= self.open["began"]):
+        """The row, once its quarter of an hour is over or the wall clock was set; asked before the second is counted.
+
+        `wall` is the end of the second that is about to be counted.
+        """
+        if self.open is None or _quarter(self.open["began"]) == _quarter(wall - LATE_S / 2):
             return []
         said, self.open = self.open, None
         pumps_l = _rounded(said["pumps_l"])
@@ -41,7 +47,13 @@ class Tally:
             "used_l": round(sum(pumps_l.values()), 3), "pumps_l": pumps_l,
             "chemical_l": _rounded(said["chemical_l"]),
         }  # fmt: skip
+        if abs(wall - said["ended"]) > LATE_S:
+            figures["ended"] = round(said["ended"], 3)
         return [Row(at, round(said["began"], 3), figures)]
+
+
+def _quarter(wall: float) -> int:
+    return int(wall // EVERY_S)
 
 
 def _add(sums: dict[str, float], more: Mapping[str, float]) -> None:

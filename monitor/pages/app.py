@@ -14,6 +14,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from monitor import __version__
 from monitor.pages.alarms import alarm_routes
 from monitor.pages.bench import Bench, bench_routes
+from monitor.pages.books import BooksDesk, books_routes
 from monitor.pages.door import Door
 from monitor.pages.history import Past, history_routes
 from monitor.pages.live import Live, TooManyStreams
@@ -51,7 +52,7 @@ class ActRefused(Exception):
         self.error, self.do = error, do
 
 
-class Desk(PlansDesk, Protocol):
+class Desk(PlansDesk, BooksDesk, Protocol):
     """What the pages ask of the daemon. All calls come from the event loop's thread and return at once."""
 
     def state(self) -> dict[str, Any]: ...
@@ -103,6 +104,7 @@ def create_app(desk: Desk, live: Live, door: Door | None = None) -> FastAPI:
     app.include_router(way_routes(lambda: desk.bench is not None))
     app.include_router(owner_routes(page, desk, lambda act, by, detail: _done(desk, act, by, None, detail)))
     app.include_router(plan_routes(page, desk))
+    app.include_router(books_routes(page, desk))
     app.include_router(metrics_routes(desk))
     app.include_router(pairing_routes(page, door))
     app.include_router(history_routes(page, desk.history))

@@ -7,7 +7,7 @@ from pydantic import BaseModel
 
 from monitor.pages.roles import may, rule_of
 
-PAGES = ("history", "plan", "alarms", "owner", "bench")
+PAGES = ("plan", "books", "sites", "history", "alarms", "owner", "bench")
 
 
 class Ways(BaseModel):

@@ -34,7 +34,7 @@ def line(watched, pump="Rides"):
 def test_a_row_each_quarter_of_an_hour_with_all_the_water():
     watched = Watched(900.0).runs(600, "Rides", tap=10.0).runs(2000, "Stalls")
     rows = tallies(watched)
-    assert [row.at % 900.0 for row in rows] == [0.0] * len(rows)
+    assert {row.at % 900.0 for row in rows} == {1.0}, "given out with the second after"
     assert len(rows) >= 2
     counted = [row.figures["pumps_l"] for row in rows] + [(watched.core.tally.open or {"pumps_l": {}})["pumps_l"]]
     rides, stalls = (sum(each.get(name, 0.0) for each in counted) for name in ("Rides", "Stalls"))
@@ -50,6 +50,17 @@ def test_a_row_that_was_begun_is_gone_on_with_after_a_restart():
     kept = Core(rig(), json.loads(json.dumps(watched.core.save())))
     assert kept.tally.open["began"] == begun
     assert kept.tally.open["pumps_l"]["Rides"] == pytest.approx(36.0, rel=0.1)
+
+
+def test_a_row_left_open_overnight_is_given_out_with_its_own_end():
+    watched = Watched(600.0).runs(100, "Rides")
+    ended = watched.core.tally.open["ended"]
+    kept = Watched(600.0, saved=json.loads(json.dumps(watched.core.save())))
+    kept.at += 50_000.0
+    kept.runs(5)
+    (row,) = tallies(kept)
+    assert row.figures["ended"] == ended
+    assert row.figures["pumps_l"]["Rides"] == pytest.approx(36.0, rel=0.1)
 
 
 def test_soap_is_counted_down_by_what_flows_and_the_chemical_by_its_time():
