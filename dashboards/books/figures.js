@@ -48,6 +48,11 @@ export function moment(unix_s, timezone) {
   return shown(unix_s, timezone, { year: "numeric", month: "short", day: "numeric", hour: "numeric", minute: "2-digit" });
 }
 
+/** The same within a month that is named already. */
+export function shortMoment(unix_s, timezone) {
+  return shown(unix_s, timezone, { month: "short", day: "numeric", hour: "numeric", minute: "2-digit" });
+}
+
 export function clock(unix_s, timezone) {
   return shown(unix_s, timezone, { hour: "numeric", minute: "2-digit" });
 }

@@ -4,7 +4,7 @@ import { el } from "../shared/dom.js";
 import { t } from "../shared/words.js";
 import { asked } from "./books.js";
 import { dayBars } from "./charts.js";
-import { bare, dayName, hours, moment, monthName, unit, units, volume } from "./figures.js";
+import { bare, dayName, hours, monthName, shortMoment, unit, units, volume } from "./figures.js";
 import { alarms, figures, table } from "./tables.js";
 
 export class MonthBook {
@@ -62,7 +62,7 @@ export class MonthBook {
   jobs({ jobs, rig }) {
     if (!jobs.length) return el("p", {}, t("books.no_jobs"));
     const rows = jobs.map((job) => [
-      el("a", { href: `/books?job=${job.ended}` }, moment(job.began, rig.timezone)), job.site || t("books.no_site"), job.by || "–",
+      el("a", { href: `/books?job=${job.ended}` }, shortMoment(job.began, rig.timezone)), job.site || t("books.no_site"), job.by || "–",
       bare(job.used_l), bare(job.in_l), hours(job.ended - job.began), t("books.of", { n: job.answers, all: job.alarms }), job.note || "",
     ]);
     const heads = [t("books.began"), t("books.site"), t("books.who"), `${t("books.used")} (${unit()})`, `${t("books.in")} (${unit()})`, t("books.lasted"), t("books.alarms_answered"), t("books.note")];

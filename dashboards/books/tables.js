@@ -2,7 +2,7 @@
 
 import { el } from "../shared/dom.js";
 import { alarmWords, t } from "../shared/words.js";
-import { clock, moment, span } from "./figures.js";
+import { clock, shortMoment, span } from "./figures.js";
 
 /** `heads`: words; `rows`: lists of cells, the first of each the row's heading; a cell may be an element. */
 export function table(title, heads, rows, last = null) {
@@ -16,7 +16,7 @@ export function table(title, heads, rows, last = null) {
 export function alarms(list, timezone, whole) {
   if (!list.length) return el("p", {}, t("books.no_alarms"));
   const rows = list.map((one) => [
-    (whole ? moment : clock)(one.begun, timezone), named(one),
+    (whole ? shortMoment : clock)(one.begun, timezone), named(one),
     one.ended === null ? t("books.still") : span(one.ended - one.begun),
     one.acknowledged === null ? t("books.unanswered") : t("books.answered_by", { who: one.by || t("books.somebody"), time: span(one.acknowledged - one.begun) }),
   ]);
