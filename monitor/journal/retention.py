@@ -7,11 +7,10 @@ it frees are written again; the file doesn't shrink.
 from itertools import accumulate
 from typing import NamedTuple
 
-from sqlite_utils import Database
-
 from monitor.journal.rollup import DAY_US
 from monitor.journal.schema import place, run_of, since_began_us, used_bytes
 from monitor.journal.stored import FOREVER_US, Reader, Run
+from monitor.journal.tables import Database
 
 HOUR_US = 3_600_000_000
 YEAR_US = 8766 * HOUR_US

@@ -7,12 +7,11 @@ What is believed is rolled up with the readings, under names of the node ``rig``
 
 from collections.abc import Iterator
 
-from sqlite_utils import Database
-
 from monitor.changes import Forecast
 from monitor.journal.blocks import Block, Trace, traces
 from monitor.journal.heaps import Heap, buckets
 from monitor.journal.rows import text
+from monitor.journal.tables import Database
 
 MINUTE_US = 60_000_000
 DAY_US = 1440 * MINUTE_US

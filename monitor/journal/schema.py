@@ -12,9 +12,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TypeAlias
 
-from sqlite_utils import Database, Migrations
-
 from monitor.journal.faults import NAME_ANOTHER, JournalFault
+from monitor.journal.tables import Database, Migrations
 
 APPLICATION_ID = 0x486F6C64
 PLACE_BITS = 46

@@ -7,13 +7,12 @@ from pathlib import Path
 from typing import Any, NamedTuple
 from urllib.parse import quote
 
-from sqlite_utils import Database
-
 from monitor.changes import Forecast
 from monitor.journal.blocks import LONGEST_US, Block, Shape, decode, from_form
 from monitor.journal.faults import JournalFault, explain, is_text
 from monitor.journal.rows import CHANGES, TABLES, Table
 from monitor.journal.schema import APPLICATION_ID, place, run_of, since_began_us
+from monitor.journal.tables import Database
 
 FOREVER_US = 2**62
 READ_BUSY_S = 5.0
