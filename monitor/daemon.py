@@ -12,6 +12,7 @@ import socket
 from collections.abc import Callable, Coroutine, Iterator
 from contextlib import ExitStack
 from functools import partial
+from operator import length_hint
 from pathlib import Path
 from typing import Any, TypeAlias
 
@@ -227,10 +228,11 @@ class Daemon:
             self.inbox.put(step)
         events, self._until = self.inbox.drain_to_now()
         changes: list[Change] = []
-        decided = False
-        for event in events:
+        left, decided = iter(events), False
+        while length_hint(left):  # what a fault cost is one event, the rest is still taken
             with self.faults.held("deciding"):
-                changes += self.core.take(event)
+                for event in left:
+                    changes += self.core.take(event)
         with self.faults.held("deciding"):
             changes += self.core.advance(self._until)
             decided = True
@@ -242,10 +244,7 @@ class Daemon:
             raise Undecided("Nothing could be decided for too long; see the fault above. Ended, to be started anew.")
         if self.bench is not None:
             self.bench.believe(changes)
-        for event in events:
-            self.journal.put(event)
-        for change in changes:
-            self.journal.put(change)
+        self.journal.put(*events, *changes)
         self._keep(changes)
 
     def _tell(self, changes: list[Change]) -> None:

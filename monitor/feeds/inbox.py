@@ -44,7 +44,12 @@ class Inbox:
         self, feed: str, node: str, records: tuple[Record, ...], retained: bool = False, at: float | None = None
     ) -> None:
         """Readings of one node. `at` in Unix seconds on the daemon's time line, now if left out."""
-        self._put(Pack(0.0, feed, node, records, retained), at)
+        with self._lock:  # as `_put` does it, written out: packs come in hundreds where the rest comes singly
+            was_empty = not self._arrivals and not self._kept
+            at = self._stamps.next(self._clock.now() if at is None else at)
+            self._store(Pack(at, feed, node, records, retained))
+        if was_empty:
+            self.on_arrival()
 
     def alive(self, feed: str, node: str, up: bool, retained: bool = False, at: float | None = None) -> None:
         """A node's own word, or its will: it is up, or gone."""

@@ -51,20 +51,32 @@ class Intake:
 
     def line(self, text: bytes) -> None:
         """A pack with no word about who sent it: each reading's name says its node."""
-        self._guarded(text, lambda: self._take_line(text))
+        try:
+            self._take_line(text)
+        except Exception as fault:
+            self._refuse(fault, text)
 
     def message(self, node: str, payload: bytes, retained: bool) -> None:
         """A pack from a node that the transport names; readings in another node's name are rejected."""
-        self._guarded(payload, lambda: self._take_message(node, payload, retained))
+        try:
+            self._take_message(node, payload, retained)
+        except Exception as fault:
+            self._refuse(fault, payload)
 
     def alive(self, node: str, payload: bytes, retained: bool) -> None:
         """A node's `up`, or its will `gone`; an empty payload only clears what was retained."""
-        if payload:
-            self._guarded(payload, lambda: self._take_alive(node, payload, retained))
+        try:
+            if payload:
+                self._take_alive(node, payload, retained)
+        except Exception as fault:
+            self._refuse(fault, payload)
 
     def mapped(self, payload: bytes, mappings: Iterable[Mapping], retained: bool) -> None:
         """A message of somebody else's node, out of which the rig file maps readings."""
-        self._guarded(payload, lambda: self._take_mapped(payload, mappings, retained))
+        try:
+            self._take_mapped(payload, mappings, retained)
+        except Exception as fault:
+            self._refuse(fault, payload)
 
     def records(self, records: Iterable[Record]) -> None:
         """Readings that were asked for, each of the node in its name."""
@@ -117,7 +129,9 @@ class Intake:
 
     def _pack(self, node: str, records: tuple[Record, ...], retained: bool) -> None:
         self._packs += 1
-        self._pass(lambda inbox: inbox.pack(self.feed, node, records, retained))
+        with self._lock:
+            if self._inbox is not None:
+                self._inbox.pack(self.feed, node, records, retained)
 
     def _report(self, kind: str, names: tuple[str, ...], raw: bytes, node: str = "") -> None:
         if names:
@@ -127,12 +141,11 @@ class Intake:
             }[kind]
             self.reject(kind, f"{said}: {', '.join(names)}.", raw)
 
-    def _guarded(self, raw: bytes, take: Callable[[], None]) -> None:
-        try:
-            take()
-        except Rejected as refused:
-            self.reject(refused.kind, refused.why, raw)
-        except Exception as fault:  # an escape would end the thread that brought this, and with it the feed
+    def _refuse(self, fault: Exception, raw: bytes) -> None:
+        """An escape would end the thread that brought this, and with it the feed."""
+        if isinstance(fault, Rejected):
+            self.reject(fault.kind, fault.why, raw)
+        else:
             self.reject("fault", f"A fault of this program: {type(fault).__name__}: {fault}", raw)
 
     def _pass(self, put: Callable[[Inbox], None]) -> None:

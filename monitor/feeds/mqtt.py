@@ -19,6 +19,7 @@ from monitor.wire.nodes import OURS
 from monitor.worker import Hire, Thread
 
 READINGS, ALIVE = "readings", "alive"
+AT_ONCE = 64
 
 
 class MqttFeed:
@@ -36,6 +37,7 @@ class MqttFeed:
             self._maps.setdefault(each.topic, []).append(each.mapping)
         self.topics = tuple(dict.fromkeys((*subscriptions(topics), *self._maps)))
         self._intake = Intake(name)
+        self._heard = self._read = 0
         self._connection = Connection(name, broker, self, hire=hire, client_of=client_of)
 
     def start(self, inbox: Inbox) -> None:
@@ -57,7 +59,12 @@ class MqttFeed:
         client.subscribe([(topic, 1) for topic in self.topics])
 
     def between(self, client: Client) -> None:
-        """Messages come by themselves."""
+        """What came together is read together: to ask the system before each message costs as much as the message."""
+        for _ in range(AT_ONCE):
+            if self._read == self._heard:
+                return
+            self._read = self._heard
+            client.loop_read()
 
     def leave(self, client: Client) -> None:
         """A listener has no last word."""
@@ -75,6 +82,7 @@ class MqttFeed:
             )
 
     def _on_message(self, _client: Client, _userdata: Any, message: MQTTMessage) -> None:
+        self._heard += 1
         try:
             self._take(message)
         except Exception as fault:  # a topic that is no UTF-8; an escape would end the connection

@@ -2,6 +2,7 @@
 
 import threading
 from collections import deque
+from collections.abc import Iterable
 from itertools import islice
 
 from monitor.changes import AlarmChange
@@ -31,16 +32,19 @@ class Waiting:
     def __len__(self) -> int:
         return len(self._items)
 
-    def put(self, item: Item) -> bool:
-        """True where it should be written at once."""
-        at_once = isinstance(item, AT_ONCE)
+    def put(self, items: Iterable[Item]) -> bool:
+        """True where they should be written at once."""
+        pressing = False
         with self._guard:
-            if self.closed or len(self._items) >= self._longest * (1 + at_once):
-                self._turn_away(item)
-                return False
-            self._items.append(item)
-            self.urgent = self.urgent or at_once
-        return at_once
+            for item in items:
+                at_once = isinstance(item, AT_ONCE)
+                if self.closed or len(self._items) >= self._longest * (1 + at_once):
+                    self._turn_away(item)
+                    continue
+                self._items.append(item)
+                pressing = pressing or at_once
+            self.urgent = self.urgent or pressing
+        return pressing
 
     def first(self, most: int) -> tuple[list[Item], Gap | None]:
         """What to write next; it goes on waiting until `take`."""

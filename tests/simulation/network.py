@@ -132,6 +132,10 @@ class Client:
             self.on_message(self, None, message)
         return self.ended
 
+    def loop_read(self) -> MQTTErrorCode:
+        """All that came was handed over by `loop`."""
+        return self.ended
+
     def subscribe(self, topics: list[tuple[str, int]]) -> None:
         for topic, _ in topics:
             self._topics.append(topic)

@@ -118,10 +118,11 @@ class Process:
     def _watch_journal(self, daemon: Daemon) -> None:
         hands, given, put = self._hands, self.given[-1], daemon.journal.put
 
-        def noted(item: Event | Change) -> None:
+        def noted(*items: Event | Change) -> None:
             if not hands.dead:
-                given.append(item)
-                self.note(item)
-                put(item)
+                given.extend(items)
+                for item in items:
+                    self.note(item)
+                put(*items)
 
         daemon.journal.put = noted  # type: ignore[method-assign]
