@@ -164,8 +164,8 @@ class Foreman:
         self.left = list(ways.plan)
         self._ends_at = 0.0
         self._left_s = 0.0
-        self._usual_s = 0.0
         self._began_s = 0.0
+        self._worked_s = 0.0
         self._thirsty = False
 
     @property
@@ -196,27 +196,35 @@ class Foreman:
 
     def act(self, at_s: float) -> None:
         if self.phase == "work" and self._thirsty and at_s < self._ends_at:
-            self._left_s, self._usual_s = self._ends_at - at_s, 0.0
+            self._left_s = self._ends_at - at_s
+            self._worked_s += at_s - self._began_s
             self._begin(Phase("wait", self.ways.waits_at_most_s), at_s)
         elif self.phase == "wait":
             self._begin(Phase("work", self._left_s), at_s)
         else:
+            self._worked_s = 0.0
             self._begin(self._next_phase(), at_s)
 
     def forget(self, at_s: float) -> None:
-        """When the present phase ends is open again, given how long it has lasted, unless he keeps a timetable."""
-        rng = self._rng
-        if self.ways.spread and self._usual_s and not self._thirsty and self.phase != "wait":
-            self._ends_at = self.next_at = at_s + longer_than(at_s - self._began_s, self._lasts_s, rng)
+        """When the present phase ends is open again, given how long it has lasted.
+
+        How long such phases last on this crew's day is its habit. Which of those lengths comes now is its future, even
+        where the plan is kept to the second.
+        """
+        usual = [phase.time_s for phase in self.ways.plan if phase.name == self.phase]
+        if usual and not self._thirsty:
+            so_far_s = self._worked_s + at_s - self._began_s
+            left_s = longer_than(so_far_s, lambda rng: self._varied_s(rng.choice(usual), rng), self._rng)
+            self._ends_at = self.next_at = at_s + left_s
 
     def _next_phase(self) -> Phase:
         if not self.left:
             return Phase("done", inf)
-        name, self._usual_s = self.left.pop(0)
-        return Phase(name, self._lasts_s(self._rng))
+        name, usual_s = self.left.pop(0)
+        return Phase(name, self._varied_s(usual_s, self._rng))
 
-    def _lasts_s(self, rng: Random) -> float:
-        return self._usual_s * exp(rng.gauss(0.0, self.ways.spread)) if self.ways.spread else self._usual_s
+    def _varied_s(self, usual_s: float, rng: Random) -> float:
+        return usual_s * exp(rng.gauss(0.0, self.ways.spread)) if self.ways.spread else usual_s
 
     def _begin(self, phase: Phase, at_s: float) -> None:
         was, self.phase = self.phase, phase.name
