@@ -198,7 +198,8 @@ class Core:
         if balance.parting.jumped_at == at and not self.redundancy.slides():
             self.redundancy.forget()
             self.diagnosis.accounts.drop()
-        self.crew.note(at, tuple(p > 0.5 for p in belief.drawing), self.judge.water_is_low)
+        shut = self.outlook.shut_by_hand(belief) and not self.verdicts.supply_silent()
+        self.crew.note(at, tuple(p > 0.5 for p in belief.drawing), self.judge.water_is_low, shut)
         if meter is not None and not self.intake.moving:
             self._learn_tap(at, meter.inflow.l_min, belief.volume_l)
         self._keep_books(at, belief, seen_l, metered_l)

@@ -85,6 +85,13 @@ class Outlook:
             return max(0.0, belief.unmetered_l_min)
         return None
 
+    def shut_by_hand(self, belief: Belief) -> bool:
+        """The tap has given water here, the float valve stands open, and nothing comes."""
+        meter = self.intake.meter
+        if meter is None or self.balance.tap.l_min is None or belief.volume_l > self.throttle_l:
+            return False
+        return meter.inflow.l_min < LEAST_L_MIN
+
     def coming_in(self, belief: Belief) -> Spread | None:
         """The same with what the balance finds to come or go past the meter, and how well it is known."""
         inflow = self.inflow_l_min(belief)

@@ -181,15 +181,15 @@ class Rests:
 
     def __init__(self, crew: CrewHabit, at: float) -> None:
         elapsed = 0.0 if crew.since is None else max(0.0, at - crew.since)
-        self.resting = crew.resting
+        self.resting, self.leaving = crew.resting, crew.leaving
         self.now = (crew.rest if crew.resting else crew.work).lasting(elapsed)
         self.work, self.rest = crew.work.lasting(), crew.rest.lasting()
 
     def draw(self, random: Random) -> list[tuple[float, float]]:
         rests = []
         t = 0.0
-        if self.resting:
-            t = self.now.draw(random)
+        if self.resting or random.random() < self.leaving:
+            t = (self.now if self.resting else self.rest).draw(random)
             rests.append((0.0, t))
             t += self.work.draw(random)
         else:

@@ -2,11 +2,12 @@
 
 import math
 from random import Random
-from statistics import mean
+from statistics import mean, stdev
 
 import pytest
+from scipy.stats import lognorm
 
-from monitor.forecast.habits import GUESSES, JITTER, KEPT, REST_S, CrewHabit, Durations
+from monitor.forecast.habits import GUESSES, KEPT, REST_S, CrewHabit, Durations, width
 
 
 class Crew:
@@ -17,10 +18,10 @@ class Crew:
         self.at = 1000.0
         self.pumps = pumps
 
-    def does(self, seconds, *drawing, low=False):
+    def does(self, seconds, *drawing, low=False, shut=False):
         for _ in range(int(seconds)):
             self.at += 1.0
-            self.habit.note(self.at, tuple(k in drawing for k in range(self.pumps)), low)
+            self.habit.note(self.at, tuple(k in drawing for k in range(self.pumps)), low, shut)
 
 
 def test_triggers_are_learned_as_they_come():
@@ -119,6 +120,38 @@ def test_a_pump_that_joins_again_later_waited_for_water_too():
     assert crew.habit.triggers[1].off.seen == learned
 
 
+def test_a_wait_for_water_interrupts_work_and_does_not_end_it():
+    crew = Crew()
+    crew.does(10)
+    crew.does(300, 0)
+    crew.does(10, 0, low=True)
+    crew.does(600, low=True)
+    crew.does(200, 0)
+    crew.does(REST_S + 5)
+    assert crew.habit.work.seen == [pytest.approx(509, abs=2)]
+
+
+def test_a_tap_shut_while_nobody_draws_tells_of_packing_up():
+    crew = Crew()
+    crew.does(10)
+    crew.does(60, 0)
+    crew.does(5)
+    assert crew.habit.leaving == 0.0
+    crew.does(5, shut=True)
+    assert crew.habit.leaving == 0.5  # nobody knows yet what this crew means by it
+    crew.does(REST_S, shut=True)
+    assert crew.habit.resting
+    assert crew.habit.leaving == 0.0
+    crew.does(60, 0)
+    crew.does(5, shut=True)
+    assert crew.habit.leaving == pytest.approx(2 / 3)  # it packed up then
+    crew.does(5, 0)
+    crew.does(5, shut=True)
+    assert crew.habit.leaving == 0.5  # this time it went on
+    crew.does(5, 0, shut=True)
+    assert crew.habit.leaving == 0.0  # a tap lost while pumps draw is no packing up
+
+
 def test_only_the_latest_are_kept():
     durations = Durations(3.0, 600.0)
     for k in range(400):
@@ -135,7 +168,9 @@ def test_what_was_learned_survives():
     again.restore(crew.habit.save())
     assert again.save() == crew.habit.save()
     again.restore({})
-    assert CrewHabit(3).save() == {"on": [[]] * 3, "off": [[]] * 3, "work": [], "rest": []}
+    assert CrewHabit(3).save() == {
+        "on": [[]] * 3, "off": [[]] * 3, "work": [], "rest": [], "leaves": [1.0, 1.0]
+    }
 
 
 # -- how much longer ------------------------------------------------------------------------------------------------
@@ -155,26 +190,37 @@ def test_before_anything_is_seen_the_guess_is_as_broad_as_it_says():
 
 @pytest.mark.parametrize("elapsed_s", [0.0, 30.0, 95.0])
 def test_how_much_longer_depends_on_how_long_already(elapsed_s):
-    """Remembered: 10, 20, … 150 s, ten times each. What remains is drawn from those that lasted longer, less `elapsed`;
-    the guess has the weight of so many durations as survived that long."""
+    """Remembered: 10, 20, … 150 s, four times each, each smoothed by a log-normal kernel. What remains is drawn from
+    the part of it beyond `elapsed`; the guess has the weight of as many durations as survive that long."""
     durations = Durations(3.0, 600.0)
-    for k in range(150):
+    for k in range(60):
         durations.learn(10.0 * (k % 15 + 1))
-    longer = [x - elapsed_s for x in durations.seen if x > elapsed_s]
+    h = width(durations.logs)
+    kernels = [lognorm(h, scale=seen) for seen in durations.seen]
+    weight = sum(float(kernel.sf(elapsed_s)) for kernel in kernels)
+    beyond = sum(kernel.expect(lambda x: x - elapsed_s, lb=elapsed_s) for kernel in kernels[:15]) * 4.0 / weight
     low = max(3.0, elapsed_s)
     survivors = GUESSES * math.log(600.0 / low) / math.log(200.0)
-    guess = survivors / (survivors + len(longer))
+    guess = survivors / (survivors + weight)
     guessed_mean = (600.0 - low) / math.log(600.0 / low) - elapsed_s
-    expected = guess * guessed_mean + (1 - guess) * mean(longer)
-    assert mean(draws(durations, elapsed_s)) == pytest.approx(expected, rel=0.04)
+    assert mean(draws(durations, elapsed_s)) == pytest.approx(guess * guessed_mean + (1 - guess) * beyond, rel=0.04)
 
 
-def test_a_remembered_duration_comes_again_about_as_long():
-    durations = Durations(3.0, 600.0)
-    for _ in range(KEPT):
-        durations.learn(60.0)
-    near = [x for x in draws(durations, 0.0) if abs(x - 60.0) <= 60.0 * JITTER]
-    assert len(near) > 0.96 * 20_000
+def test_a_crew_that_keeps_a_beat_is_foretold_sharply():
+    few, many = Durations(3.0, 600.0), Durations(3.0, 600.0)
+    few.learn(60.0)
+    many.remember([60.0] * KEPT)
+    near = [sum(abs(x - 60.0) <= 6.0 for x in draws(durations, 0.0)) / 20_000 for durations in (few, many)]
+    assert near[0] < 0.15
+    assert near[1] > 0.95
+
+
+def test_the_kernel_follows_spread_and_number():
+    """Silverman 1986, eq. 3.31 for many; for a few the guessed spread counts as one more observation."""
+    random = Random(3)
+    logs = [random.gauss(4.0, 0.5) for _ in range(KEPT)]
+    assert width(logs) == pytest.approx(0.7 * stdev(logs) * KEPT**-0.2, rel=0.03)
+    assert width(logs[:2]) > 2 * width(logs)
 
 
 def test_longer_than_ever_may_last_as_long_again():

@@ -2,13 +2,13 @@
 
 import math
 from random import Random
-from statistics import mean, pvariance
+from statistics import mean
 
 import numpy as np
 import pytest
 from scipy.stats import invgauss, norm
 
-from monitor.forecast.habits import CrewHabit, Durations
+from monitor.forecast.habits import KEPT, CrewHabit, Durations, width
 from monitor.forecast.passage import HORIZON_S, Demand, Forecaster, Spread, Supply, Water, normal_quantile, quantile
 
 L_PER_GAL = 3.785411784
@@ -124,24 +124,28 @@ def test_a_tap_that_is_shut_now_and_then_brings_the_end_sooner():
 
 
 def cycles(mean_s, half_width_s):
-    """150 durations spread evenly about a mean; the guess for what was not seen lies among them."""
+    """Durations spread evenly about a mean; the guess for what was not seen lies among them."""
     durations = Durations(mean_s - half_width_s, mean_s + half_width_s)
-    for k in range(150):
-        durations.learn(mean_s + half_width_s * (2 * (k + 0.5) / 150 - 1))
+    durations.remember([mean_s + half_width_s * (2 * (k + 0.5) / KEPT - 1) for k in range(KEPT)])
     return durations
 
 
-def renewal(on, off, rate_l_min, jitter=0.12):
+def renewal(on, off, rate_l_min):
     """Drift (l/min) and variance (l² a min) of what an alternating renewal process draws.
 
-    Drift r μ₁/(μ₁ + μ₂), variance r² (μ₂² σ₁² + μ₁² σ₂²)/(μ₁ + μ₂)³ (Cox, Renewal Theory, 1962, sec. 7.4). A remembered
-    duration is drawn with a uniform jitter, which adds its own variance.
+    Drift r μ₁/(μ₁ + μ₂), variance r² (μ₂² σ₁² + μ₁² σ₂²)/(μ₁ + μ₂)³ (Cox, Renewal Theory, 1962, sec. 7.4). What was
+    seen is smoothed by a log-normal kernel of width h: moments E x e^(h²/2) and E x² e^(2h²).
     """
-    (m1, v1), (m2, v2) = (
-        (mean(d.seen), pvariance(d.seen) + jitter**2 / 3 * mean(x * x for x in d.seen)) for d in (on, off)
-    )
+    (m1, v1), (m2, v2) = (smoothed(d) for d in (on, off))
     share = m1 / (m1 + m2)
     return rate_l_min * share, rate_l_min**2 * (m2**2 * v1 + m1**2 * v2) / (m1 + m2) ** 3 / 60.0
+
+
+def smoothed(durations):
+    """Mean and variance."""
+    h = width(durations.logs)
+    middle = mean(durations.seen) * math.exp(h**2 / 2)
+    return middle, mean(x * x for x in durations.seen) * math.exp(2 * h**2) - middle**2
 
 
 def test_short_cycles_are_a_drifted_brownian_motion_to_the_heel():
