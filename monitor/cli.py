@@ -15,13 +15,14 @@ from monitor.commands.journal import journal
 from monitor.commands.mixing import mix
 from monitor.commands.pairing import devices, pair
 from monitor.commands.planning import plan
+from monitor.commands.practising import practice
 from monitor.commands.replaying import check, replay
 from monitor.commands.signals import watch
 from monitor.commands.watching import demo, run
 from monitor.sparing import Sparing
 
 COMMANDS = (
-    run, demo, check, replay, journal, cutting, calibrate, adopt, watch, plan, mix,
+    run, demo, check, replay, journal, cutting, calibrate, adopt, watch, plan, mix, practice,
     pair, devices, healthcheck, service, broker,
 )  # fmt: skip
 

@@ -71,7 +71,9 @@ class Undecided(Exception):
 
 
 class Daemon:
-    """One rig, watched. Build it, `run` it; it ends on SIGINT or SIGTERM."""
+    """One rig, watched. Build it, `run` it; it ends on SIGINT or SIGTERM. `practice`: see `monitor/practice.py`."""
+
+    practice: Any = None
 
     def __init__(self, rig: Rig, rig_path: Path | None = None, machine: Machine | None = None) -> None:
         self.rig, self.rig_path = rig, rig_path
@@ -330,9 +332,6 @@ class Daemon:
 
     def basis(self) -> Basis:
         return basis(self.core)
-
-    def sites(self) -> dict[str, Any]:
-        return self.core.jobs.sites
 
     def owner(self) -> dict[str, Any]:
         feeds = [feed.status()._asdict() for feed in self.feeds]

@@ -15,11 +15,11 @@ HOME = Path(__file__).parents[1]
 # the table in DEVELOPERS.md: rooms and single modules of monitor, from the ground up
 LAYERS = (
     ("quantities", "readings", "changes"),
-    ("tank", "balance", "forecast", "alarms", "planning", "calibration"),
+    ("tank", "balance", "forecast", "alarms", "planning", "calibration", "drills"),
     ("rig", "wire"),
     ("core",),
     ("feeds", "journal", "pages", "notices", "state_file", "computer", "worker", "machine", "faults", "sparing"),
-    ("daemon", "replay"),
+    ("daemon", "replay", "practice"),
     ("commands", "cli", "__main__"),
 )
 LAYER = {room: height for height, rooms in enumerate(LAYERS) for room in rooms}
@@ -31,7 +31,9 @@ PURE_MAY_IMPORT = frozenset({
 })  # fmt: skip
 WORLDLY = frozenset({"open", "print", "input", "exec", "eval", "__import__", "breakpoint"})
 # who may import simulated_feeds
-MEETS_THE_WORLD = frozenset({"monitor/feeds/simulated.py", "monitor/commands/watching.py"})
+MEETS_THE_WORLD = frozenset({
+    "monitor/feeds/simulated.py", "monitor/commands/watching.py", "monitor/commands/practising.py",
+})  # fmt: skip
 MOST_LINES = 400
 
 

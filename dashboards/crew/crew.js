@@ -16,6 +16,7 @@ import { Silence, Towing } from "./notice.js";
 import { Past } from "./past.js";
 import { Picture } from "./picture.js";
 import { Pumps } from "./pumps.js";
+import { Strip } from "../practice/strip.js";
 import * as say from "./say.js";
 import { Sheet } from "./sheet.js";
 import * as sheets from "./sheets.js";
@@ -56,11 +57,12 @@ export class CrewPage {
     this.buttons = new Buttons(this.runs());
     this.silence = new Silence();
     this.towing = new Towing(() => this.show());
+    this.practice = new Strip();
     this.middle = el("div", { class: "middle" }, this.picture.node, this.pumps.node);
     this.main = el("main", { class: "page", hidden: true }, this.top.node, this.headline.node, this.alarms.node, this.middle,
       el("div", { class: "now-line" }, this.advice.node, this.soap.node), this.buttons.node);
     this.explain = new Explain(this.main, this.sheet, () => this.show());
-    this.parts = [this.main, this.towing.node, this.alarms.spoken, this.acts.home, this.sheet.node, this.silence.node];
+    this.parts = [this.practice.node, this.main, this.towing.node, this.alarms.spoken, this.acts.home, this.sheet.node, this.silence.node];
     this.phone = matchMedia("(max-width: 600px)");
     this.upright = matchMedia("(orientation: portrait)");
     for (const shape of [this.phone, this.upright]) shape.addEventListener("change", () => this.show());
@@ -127,6 +129,8 @@ export class CrewPage {
     this.root.dataset.priority = first ? first.priority : "none";
     this.root.dataset.alarm = first && isLoud(first) ? "loud" : "none";
     for (const part of [this.top, this.headline, this.alarms, this.pumps, this.advice, this.soap, this.day]) part.show(state);
+    this.root.dataset.practice = state.practice ? "on" : "off";
+    this.practice.show(state.practice);
     this.main.inert = this.towing.show(state);
     if (this.root.dataset.alarm === "loud") this.explain.stop();
     this.buttons.show(this.keys(state, first));

@@ -39,8 +39,16 @@ export function openPacking(sheet, acts, state) {
     packingWeights(state).map((text) => el("p", { class: "strong" }, text)),
     el("fieldset", { class: "asks" }, el("legend", {}, t("packing.ask")), steps.map(toTick)),
     el("p", {}, t("packing.surge")),
+    tonight(state.tonight),
     el("div", { class: "jobs" }, job(t(packed ? "act.back" : "packing.confirm"), tell, { class: "job job-main" })),
   );
+}
+
+/** What a cold night asks for, in the owner page's words. */
+function tonight(frost) {
+  if (!frost || !frost.tonight.length) return null;
+  const lowest = `${Math.round(frost.coldest_c)} °C (${Math.round(frost.coldest_c * 1.8 + 32)} °F)`;
+  return el("section", {}, el("p", { class: "strong" }, t(`owner.frost.${frost.word}`, { lowest })), el("ul", {}, frost.tonight.map((each) => el("li", {}, t(`owner.frost.${each}`)))));
 }
 
 /** What is aboard, what may be towed, and what that means for the tap. */

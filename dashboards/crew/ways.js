@@ -5,6 +5,7 @@ import { t } from "../shared/words.js";
 
 const NAMES = {
   history: () => t("more.to_history"),
+  chemical: () => t("more.to_chemical"),
   plan: () => t("more.to_plan"),
   books: () => t("more.to_books"),
   sites: () => t("more.to_sites"),

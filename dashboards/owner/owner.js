@@ -52,7 +52,7 @@ export class OwnerPage {
     redrawOn(parts.nodes, [how, owner.nodes, owner.feeds], () => [...nodes(owner.nodes), ...feeds(owner.feeds)]);
     redrawOn(parts.rejects, [how, owner.rejects, owner.unknown_names], () => rejects(owner.rejects, owner.unknown_names));
     redrawOn(parts.computer, [how, owner.computer], () => computer(owner.computer));
-    redrawOn(parts.upkeep, [how, owner.upkeep, owner.hours], () => upkeep(owner, (service) => this.serviced(service)));
+    redrawOn(parts.upkeep, [how, owner.upkeep, owner.hours, owner.season], () => upkeep(owner, (service) => this.serviced(service)));
     redrawOn(parts.gains, [how, owner.gains], () => gains(owner.gains[currentLanguage()][units()]));
     calibration(parts.calibration, how, owner, (body) => this.calibrate(body));
   }

@@ -39,6 +39,7 @@ export class PlanPage {
     this.refused = el("p", { class: "refused", role: "alert", hidden: true });
     this.root.replaceChildren(
       el("header", {}, el("h1", { class: "heading" }, t("plan.title")), el("div", { class: "tools" },
+        el("a", { class: "button", href: "/chemical" }, t("plan.to_chemical")),
         el("button", { type: "button", onclick: () => this.useUnits() }, t(`plan.units_${this.units === "us" ? "metric" : "us"}`)),
         corner(() => this.build()))),
       this.refused, el("div", { class: "sheet" }, this.said, this.question.build()),

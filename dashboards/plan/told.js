@@ -63,8 +63,9 @@ function onTheRoad({ weighs_kg, most_l }) {
   return most_l === null ? weighs : t("plan.road_said", { weighs, most: say.volume(most_l) });
 }
 
-function gun({ pump, pump_pa, gun_pa, rating }) {
+function gun({ pump, pump_pa, gun_pa, rating, extra_m }) {
   const psi = (pa) => t("plan.psi", { psi: say.whole(pa / PA_PER_PSI / 10) + "0", kpa: say.whole(pa / 10_000) + "0" });
-  const said = t("plan.gun_said", { pump, set: psi(pump_pa), left: psi(gun_pa) });
+  const added = extra_m ? ` ${t("plan.gun_added", { ft: say.whole(extra_m / 0.3048), m: say.whole(extra_m) })}` : "";
+  const said = t("plan.gun_said", { pump, set: psi(pump_pa), left: psi(gun_pa) }) + added;
   return rating === "near" || rating === "over" ? `${said} ${t(`plan.rating_${rating}`)}` : said;
 }

@@ -22,6 +22,8 @@ class Basis(NamedTuple):
     draws_l_min: dict[str, float]
     seen: dict[str, list[Worked]]
     sites: Mapping[str, Tap] = {}
+    extra_m: Mapping[str, float] = {}
+    """Hose added to each pump's own."""
 
 
 def basis(core: Core) -> Basis:
@@ -29,7 +31,9 @@ def basis(core: Core) -> Basis:
     names = [pump.name for pump in core.pumps]
     draws = {} if belief is None else dict(zip(names, belief.rates_l_min, strict=True))
     seen = {name: _hours(trigger) for name, trigger in zip(names, core.crew.triggers, strict=True)}
-    return Basis(None if belief is None else belief.volume_l, _tap(core), draws, seen, site_taps(core.jobs.sites))
+    extra_m = {name: line.extra_m for name, line in core.soaping.lines.items()}
+    volume_l = None if belief is None else belief.volume_l
+    return Basis(volume_l, _tap(core), draws, seen, site_taps(core.jobs.sites), extra_m)
 
 
 def site_taps(sites: Mapping[str, Mapping[str, Any]]) -> dict[str, Tap]:

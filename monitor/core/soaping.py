@@ -9,7 +9,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from monitor.planning import hoses
-from monitor.planning.chemical import DrawDown, Signs, lasts_s, no_soap
+from monitor.planning.chemical import DrawDown, Signs, accused, lasts_s, no_soap
 from monitor.rig.model import Pump
 
 LONGEST_SOAP_S = 1800.0  # who soaped so long without a pause has forgotten to say that he rinses; a stated guess
@@ -120,6 +120,7 @@ class Soaping:
         flow = rate or pump.draw_l_min
         to_go_l = None if hose_l is None or not line.mode else max(0.0, hose_l - line.passed_l)
         injects, left, table = line.injects_l_min, line.left_l, pump.injector
+        signs = self._signs(name, draws, hose_l, flow)
         return {
             "pump": name, "mode": line.mode, "since": line.since if line.mode else None,
             "to_go_s": None if to_go_l is None else round(60.0 * to_go_l / flow, 1),
@@ -128,8 +129,18 @@ class Soaping:
             "tank_l": table.tank_l if table else None, "strength": table.strength if table else None,
             "lasts_s": round(lasts_s(left, injects)) if injects and left else None,
             "extra_m": line.extra_m, "full_flow": self.full_flow(name),
-            "look_at": no_soap(self._signs(name, draws, hose_l, flow)),
+            "look_at": no_soap(signs), "accused": accused(signs), **self._pressure(name, flow),
         }  # fmt: skip
+
+    def _pressure(self, name: str, flow: float) -> dict[str, Any]:
+        """What reaches the gun through the hose in use, and how the pump's pressure stands to the hose's rating."""
+        pump, hose = self.pumps[name], self.pumps[name].hose
+        if hose is None or pump.pressure_pa is None:
+            return {"pump_pa": None, "gun_pa": None, "rating": None}
+        length_m = hose.length_m + self.lines[name].extra_m
+        rating = None if hose.rated_pa is None else hoses.against_rating(pump.pressure_pa, hose.rated_pa)
+        gun_pa = hoses.at_gun_pa(pump.pressure_pa, flow, hose.bore_m, length_m)
+        return {"pump_pa": pump.pressure_pa, "gun_pa": round(gun_pa), "rating": rating}
 
     def _signs(self, name: str, draws: float | None, hose_l: float | None, flow: float) -> Signs:
         line = self.lines[name]

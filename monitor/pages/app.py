@@ -22,6 +22,7 @@ from monitor.pages.metrics import metrics_routes
 from monitor.pages.owner import owner_routes
 from monitor.pages.pairing import pairing_routes
 from monitor.pages.plan import PlansDesk, plan_routes
+from monitor.pages.practice import practice_routes
 from monitor.pages.roles import may_act
 from monitor.pages.ways import way_routes
 from monitor.pages.words import words
@@ -66,6 +67,8 @@ class Desk(PlansDesk, BooksDesk, Protocol):
     @property
     def bench(self) -> Bench | None: ...
     @property
+    def practice(self) -> Any: ...
+    @property
     def history(self) -> Past: ...
 
 
@@ -101,6 +104,7 @@ def create_app(desk: Desk, live: Live, door: Door | None = None) -> FastAPI:
     _serve_pages(app, desk)
     _serve_state(app, desk, live)
     app.include_router(bench_routes(page, lambda: desk.bench))
+    app.include_router(practice_routes(page, lambda: desk.practice))
     app.include_router(way_routes(lambda: desk.bench is not None))
     app.include_router(owner_routes(page, desk, lambda act, by, detail: _done(desk, act, by, None, detail)))
     app.include_router(plan_routes(page, desk))

@@ -3,7 +3,7 @@
 They are read from the journal in threads of their own. What a site has shown is the core's, and is asked of the daemon.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from datetime import datetime, tzinfo
 from typing import Annotated, Any, Literal, Protocol
 
@@ -13,6 +13,7 @@ from fastapi.responses import JSONResponse, Response, StreamingResponse
 
 from monitor.alarms.rate import Stood, standings
 from monitor.changes import AlarmChange
+from monitor.core import Core
 from monitor.journal.book import Day, book, book_csv, month_span, pumps_of, total
 from monitor.journal.faults import JournalFault
 from monitor.journal.jobs import jobs, jobs_csv
@@ -41,8 +42,8 @@ class BooksDesk(Protocol):
     """What the books ask of the daemon."""
 
     rig: Rig
+    core: Core
 
-    def sites(self) -> Mapping[str, Any]: ...
     @property
     def history(self) -> Any: ...
 
@@ -76,7 +77,7 @@ def books_routes(page: Callable[[str], Response], desk: BooksDesk) -> APIRouter:
     @router.get("/api/sites")
     async def sites() -> Response:
         """Every site, the latest visited first: its tap by hour of the day (UTC), its hose, its notes."""
-        known = [{"site": name, **site} for name, site in reversed(list(desk.sites().items()))]
+        known = [{"site": name, **site} for name, site in reversed(list(desk.core.jobs.sites.items()))]
         return _encoded({"rig": _rig(desk.rig), "sites": known})
 
     @router.get("/api/sites/jobs")
@@ -166,7 +167,7 @@ def _job(desk: BooksDesk, ended: float) -> dict[str, Any]:
     series = desk.history.series(["rig/volume"], since, max(until, since + 60.0), CHART_POINTS)
     stood = _stood(desk.history, since, until)
     return {
-        "rig": _rig(desk.rig), "job": job, "site": dict(desk.sites().get(job["site"], {})),
+        "rig": _rig(desk.rig), "job": job, "site": dict(desk.core.jobs.sites.get(job["site"], {})),
         "water": [[round(p.at, 1), round(p.mean, 1)] for line in series for p in line.points],
         "alarms": [each._asdict() for each in stood[:MOST_ALARMS]],
     }  # fmt: skip

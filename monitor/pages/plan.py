@@ -36,6 +36,10 @@ def plan_routes(page: Callable[[str], Response], desk: PlansDesk) -> APIRouter:
     def index() -> Response:
         return page("plan/index.html")
 
+    @router.get("/chemical", include_in_schema=False)
+    def chemical() -> Response:
+        return page("chemical/index.html")
+
     @router.get("/api/plan")
     async def plan(
         tap: Annotated[str, Query(max_length=100)] = "",
@@ -86,18 +90,23 @@ def told(rig: Rig, known: Basis, asked: Asked, said: Plan) -> dict[str, Any]:
         "quantiles": QUANTILES,
         "fan": [[band.at_s, *band.volumes_l] for band in said.fan],
         "road": road(rig, start_l)._asdict(),
-        "hoses": [_hose(pump) for pump in used(rig, asked) if pump.hose and pump.pressure_pa],
+        "hoses": [
+            _hose(pump, known.extra_m.get(pump.name, 0.0))
+            for pump in used(rig, asked)
+            if pump.hose and pump.pressure_pa
+        ],
     }
 
 
-def _hose(pump: Pump) -> dict[str, Any]:
-    """What reaches the gun of a pump whose pressure and hose are in the rig file."""
+def _hose(pump: Pump, extra_m: float) -> dict[str, Any]:
+    """What reaches the gun of a pump whose pressure and hose are in the rig file, through what was added too."""
     assert pump.hose is not None
     assert pump.pressure_pa is not None
-    rated_pa = pump.hose.rated_pa
+    rated_pa, length_m = pump.hose.rated_pa, pump.hose.length_m + extra_m
     return {
         "pump": pump.name,
         "pump_pa": pump.pressure_pa,
-        "gun_pa": hoses.at_gun_pa(pump.pressure_pa, pump.draw_l_min, pump.hose.bore_m, pump.hose.length_m),
+        "gun_pa": hoses.at_gun_pa(pump.pressure_pa, pump.draw_l_min, pump.hose.bore_m, length_m),
+        "extra_m": extra_m,
         "rating": None if rated_pa is None else hoses.against_rating(pump.pressure_pa, rated_pa),
     }

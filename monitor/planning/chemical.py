@@ -78,6 +78,12 @@ def no_soap(signs: Signs) -> list[str]:
     return [*(c for c in CHECKS if c in accused), *(c for c in CHECKS if c not in accused | cleared)]
 
 
+def accused(signs: Signs) -> list[str]:
+    """What the signals, or what people said, already point at."""
+    guilty, _ = _told(signs)
+    return [check for check in CHECKS if check in guilty]
+
+
 def _told(signs: Signs) -> tuple[set[str], set[str]]:
     verdicts = {
         "trigger": None if signs.draws is None else not signs.draws,

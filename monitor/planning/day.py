@@ -289,7 +289,8 @@ def _wanted(guns: Sequence[Gun], working: Sequence[bool], random: Random) -> lis
         at_gun = max(AT_GUN_S / (AT_GUN_S + AWAY_S), share)
         held_l = draw_l * share / at_gun
         away_s = AT_GUN_S * (1.0 - at_gun) / at_gun
-        there, until_s = random.random() < at_gun, 0.0
+        there = random.random() < at_gun
+        until_s = random.expovariate(1.0 / (AT_GUN_S if there else max(away_s, 1.0)))
         for k, n in enumerate(worked):
             while until_s <= k * STEP_S:
                 there = not there

@@ -132,3 +132,30 @@ def test_no_daemon_is_said_plainly() -> None:
     said = command("watch", "http://127.0.0.1:9", "--once")
     assert said.returncode == 1
     assert "No daemon answers" in said.stderr
+
+
+SEASON = """async () => {
+  const { upkeep } = await import("/static/owner/upkeep.js");
+  const rates = [22, 22.1, 21.9, 22, 16.1, 16, 15.9, 16.2];
+  const days = rates.map((rate, n) => [86400 * n, rate]);
+  const season = [
+    { pump: "Rides", days, verdict: "fell at once", change: -0.27, look_at: ["strainer", "belt"] },
+    { pump: "Stalls", days: [], verdict: "too few", change: 0, look_at: [] },
+  ];
+  const tonight = ["drain_tank_and_lines", "engine_off_if_inside"];
+  const freeze = { word: "freezes", coldest_c: -3.2, air_c: 4, tonight };
+  const node = document.createElement("section");
+  node.append(...upkeep({ hours: [], season, upkeep: { services: [], freeze } }, () => {}).filter(Boolean));
+  return [node.innerText || node.textContent, node.querySelectorAll("svg.season polyline").length];
+}"""
+
+
+def test_a_pumps_season_has_its_verdict_and_a_cold_night_says_what_to_do(owner: Page) -> None:
+    said, pictures = owner.evaluate(SEASON)
+    assert "Rides: its draw FELL AT ONCE, −27 %." in said
+    assert "Look at: a clogged strainer or a slipping belt." in said
+    assert "Stalls: 0 days" in said
+    assert "lowest air was -3 °C (26 °F). Tonight:" in said
+    assert "carbon monoxide kills" in said
+    assert pictures == 1
+    expect(owner.locator(".seasons li")).to_have_count(3)

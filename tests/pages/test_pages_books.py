@@ -1,6 +1,7 @@
 """The books over HTTP: a month, a job's sheet, the sites, CSV, and what is refused."""
 
 import csv
+from types import SimpleNamespace
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -44,9 +45,8 @@ class Desk:
         rig = parse(fairground())
         self.rig = rig.model_copy(update={"journal": rig.journal.model_copy(update={"file": file})})
         self.history = History(file)
-
-    def sites(self):
-        return {"Mill lane": {"hours": {}}, "North field": {"hours": {"9": [600.0, 18.0, 15.0, 20.0]}, "hose": "5/8"}}
+        field = {"hours": {"9": [600.0, 18.0, 15.0, 20.0]}, "hose": "5/8"}
+        self.core = SimpleNamespace(jobs=SimpleNamespace(sites={"Mill lane": {"hours": {}}, "North field": field}))
 
 
 @pytest.fixture

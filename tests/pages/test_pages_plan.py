@@ -65,6 +65,16 @@ def test_a_days_figures_and_picture():
     assert said["road"]["most_l"] == pytest.approx(302.8, abs=0.1)
 
 
+def test_hose_that_was_added_costs_pressure_at_the_gun():
+    asked = {"tap": "5 gpm", "pump": "Rides"}
+    bare, added = (
+        asking(NOTHING._replace(extra_m={"Rides": metres})).get("/api/plan", params=asked).json()["hoses"][0]
+        for metres in (0.0, 60.96)
+    )
+    lost = [hose["pump_pa"] - hose["gun_pa"] for hose in (bare, added)]
+    assert lost[1] == pytest.approx(2 * lost[0]), "200 ft more of the same hose cost as much again"
+
+
 @pytest.mark.parametrize(
     "asked",
     [

@@ -24,7 +24,7 @@ HOST = "192.0.2.7:8321"
 class Desk:
     """A daemon that has nothing to say, on a rig whose day is simulated."""
 
-    simulated, bench = True, None
+    simulated, bench, practice = True, None, None
 
     def __getattr__(self, name: str) -> Any:
         return lambda *how: [] if name == "health" else {}

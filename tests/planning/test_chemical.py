@@ -20,6 +20,13 @@ def test_the_smaller_pump_gets_the_stronger_mix():
     assert small > large
 
 
+@pytest.mark.parametrize(("machine_gpm", "chemical_to_water"), [(8, 0.0625), (5.5, 0.0909)])
+def test_half_a_gallon_a_minute_of_chemical_on_two_machines(machine_gpm, chemical_to_water):
+    """0.5 gpm into 8 and 5.5 gpm of water: 6.25 % and 9.09 %, the smaller stronger by 1.4545; common practice."""
+    lands = chemical.at_surface(1.0, 0.5, machine_gpm)
+    assert lands / (1.0 - lands) == pytest.approx(chemical_to_water, rel=0.001)
+
+
 def test_the_tank_strength_for_a_wanted_mix_gives_that_mix():
     strength = chemical.tank_strength_for(0.5, 1.1, 21.0)
     assert chemical.at_surface(strength, 1.1, 21.0) == pytest.approx(0.5)

@@ -29,6 +29,16 @@ def test_without_chance_it_is_a_division():
     assert said.lasts == 0.0
 
 
+@pytest.mark.parametrize(("tap_gpm", "minutes"), [(4, 18.421), (5, 20.588), (6, 23.333)])
+def test_the_trades_band_drains_in_its_time(tap_gpm, minutes):
+    """From 250 to 75 gal at 13.5 gpm, the tap giving 4 to 6: common practice, no published source."""
+    gal = 3.785411784
+    vessel = Vessel(heel_l=75 * gal, resumes_l=200 * gal, starts_closing_l=500 * gal, full_l=500 * gal)
+    steady = [gun(13.5 * gal / 0.99)]  # a share of 0.99 is the most there is
+    said = plan(250 * gal, tap(tap_gpm * gal), steady, vessel, work(60))
+    assert said.worked_s.middle / 60.0 == pytest.approx(minutes, rel=0.05)
+
+
 def test_a_tap_that_carries_it_never_waits():
     said = plan(500.0, tap(30.0), [gun(20.0)], VESSEL, work(240))
     assert said.lasts == 1.0

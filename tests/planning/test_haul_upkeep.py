@@ -15,6 +15,14 @@ def test_a_gallon_weighs_what_the_steam_tables_say(fahrenheit, lb_per_gal):
     assert haul.water_kg(L_PER_GAL, density) / KG_PER_LB == pytest.approx(lb_per_gal, abs=0.0006)
 
 
+def test_a_full_tank_of_five_hundred_gallons():
+    """4168.6 lb at 60 °F by IAPWS-95; "4172.5 lb" is 8.345 lb/gal, water at 39 °F: common practice."""
+    lb = haul.water_kg(500 * L_PER_GAL, water_density_kg_m3((60.0 - 32.0) / 1.8)) / KG_PER_LB
+    assert lb == pytest.approx(4168.6, abs=0.5)
+    lb = haul.water_kg(500 * L_PER_GAL, water_density_kg_m3((39.2 - 32.0) / 1.8)) / KG_PER_LB
+    assert lb == pytest.approx(4172.5, abs=0.5)
+
+
 def test_what_the_plate_leaves_for_water():
     load = haul.Load(rated_kg=2000, empty_kg=1200, fuel_kg=40, chemical_kg=60)
     assert load.left_kg == 700

@@ -44,6 +44,13 @@ def test_the_line_clears_by_its_volume(gpm, seconds):
     assert hoses.transit_s(bore, length, gpm * L_PER_GAL) == pytest.approx(seconds, rel=1e-4)
 
 
+@pytest.mark.parametrize("gpm", [8, 5.5])
+def test_the_trades_ten_seconds_until_the_line_runs_clear(gpm):
+    """200 ft of 3/8 in: "about ten seconds", common practice, no published source; 8.6 and 12.5 s by plug flow."""
+    seconds = hoses.transit_s(0.375 * M_PER_IN, 200 * M_PER_FT, gpm * L_PER_GAL)
+    assert seconds == pytest.approx(10.0, abs=3.0)
+
+
 @pytest.mark.parametrize(("psi", "gpm"), [(3000, 4.7631), (2500, 4.3481), (1000, 2.75)])
 def test_a_nozzle_passes_by_the_square_root_of_pressure(psi, gpm):
     """Bernoulli; a nozzle's number is its gpm at 4000 psi, common practice, no published source."""

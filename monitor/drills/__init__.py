@@ -1,0 +1,1 @@
+"""Drills for a new hand: what each asks for, and how kindly it is scored."""
