@@ -21,6 +21,7 @@ from monitor.journal.stored import FOREVER_US, Reader, opened
 from monitor.journal.stretches import Stretch, stretches
 from monitor.quantities import L_PER_GAL, System
 
+FIRST_YEAR, LAST_YEAR = 1970, 2999
 LONGEST_S = 30.0  # over a longer silence nothing is counted: nobody watched
 
 
@@ -57,6 +58,8 @@ Days = dict[str, Day]
 def month_span(month: str, zone: tzinfo) -> tuple[float, float]:
     """From when to when a month such as 2026-11 is, Unix seconds. Raises ValueError for what is no month."""
     first = datetime.strptime(month, "%Y-%m").replace(tzinfo=zone)
+    if not FIRST_YEAR <= first.year <= LAST_YEAR:
+        raise ValueError(f"nothing was watched in {first.year}")
     return first.timestamp(), (first + timedelta(days=32)).replace(day=1).timestamp()
 
 

@@ -12,7 +12,8 @@ from waiting import until
 pytestmark = pytest.mark.browser
 
 PAGES = {
-    "history": "Lo que fue", "plan": "El agua del día", "alarms": "¿Se cree en las alarmas?",
+    "chemical": "Jabón y químicos", "plan": "El agua del día", "books": "El libro de", "sites": "Sitios",
+    "history": "Lo que fue", "alarms": "¿Se cree en las alarmas?",
     "owner": "Dueño", "bench": "Banco",
 }  # fmt: skip
 SMALL = """() => [...document.querySelectorAll(".ways a")].map((n) => n.getBoundingClientRect())

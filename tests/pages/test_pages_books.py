@@ -135,6 +135,7 @@ def test_tables_for_the_office_in_the_units_that_were_asked_for(books):
     ("path", "params", "status"),
     [
         ("/api/books", {"month": "never"}, 422), ("/api/books/days.csv", {"month": "13-2026"}, 422),
+        ("/api/books", {"month": "9999-12"}, 422), ("/api/books", {"month": "0001-01"}, 422),
         ("/api/books/job", {"ended": 5.0}, 404),
     ],
 )  # fmt: skip
