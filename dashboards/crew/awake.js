@@ -14,6 +14,12 @@ export class Awake {
     return this.lock !== null && !this.lock.released;
   }
 
+  /** "held", "refused" or "missing", where the browser gives it to no page that came without HTTPS. */
+  how() {
+    if (!this.possible()) return "missing";
+    return this.held() ? "held" : "refused";
+  }
+
   async ask() {
     if (!this.possible() || document.visibilityState !== "visible" || this.held()) return;
     try {

@@ -23,6 +23,7 @@ import * as sheets from "./sheets.js";
 import { Soap } from "./soap.js";
 import { Sound, soundFor } from "./sound.js";
 import { Top } from "./top.js";
+import { swallowBounces } from "./touch.js";
 import { openPermit, openTroubles, permitStopped, troubles } from "./troubles.js";
 import { openWork, workKey } from "./worksheet.js";
 import { Ways } from "./ways.js";
@@ -34,6 +35,7 @@ export class CrewPage {
   /** `doors` are the page's ways to the monitor: {live(onState), past(minutes), act(body)}, each with its usual one. */
   constructor(root, doors = {}) {
     this.root = root;
+    swallowBounces(root);
     this.state = null;
     this.acts = new Acts(doors.act);
     this.past = new Past(() => this.drawPicture(true), doors.past);
@@ -63,7 +65,7 @@ export class CrewPage {
       el("div", { class: "now-line" }, this.advice.node, this.soap.node), this.buttons.node);
     this.explain = new Explain(this.main, this.sheet, () => this.show());
     this.parts = [this.practice.node, this.main, this.towing.node, this.alarms.spoken, this.acts.home, this.sheet.node, this.silence.node];
-    this.phone = matchMedia("(max-width: 600px)");
+    this.phone = matchMedia("(max-width: 680px)");
     this.upright = matchMedia("(orientation: portrait)");
     for (const shape of [this.phone, this.upright]) shape.addEventListener("change", () => this.show());
   }
@@ -183,6 +185,7 @@ export class CrewPage {
   }
 
   more() {
+    this.awake.ask();
     const jobs = [...(permitStopped(this.state) ? ["act.permit"] : []), "act.rinsing", "act.soaping", "act.packing", "act.new_place"].filter((key) => !this.buttons.shown.includes(key));
     sheets.openMore(this.sheet, {
       acts: this.acts,

@@ -7,10 +7,11 @@ import { t } from "../shared/words.js";
 const LONG_PRESS_MS = 700;
 const ENDS_AFTER_MS = 60_000;
 const SLIPPED_PX = 12;
+// a part that says now one thing and now another says itself which, in data-why
 const FIGURES = [
   [".head-early", "early"], [".head-trend", "trend"], [".head-volume", "volume"], [".head-time", "time"], [".picture", "picture"],
-  [".pump-sum", "sum"], [".pump-of-tap", "tap"], [".pump", "pump"], [".advice", "advice"], [".soap", "soap"],
-  [".top-age", "age"], [".top-feed", "feed"], [".top-trouble", "trouble"],
+  [".pump-sum", "sum"], [".pump-today", "today"], [".pump-of-tap", "tap"], [".pump", "pump"], [".advice", "advice"], [".soap", "soap"],
+  [".top-quiet", "quiet"], [".top-age", "age"], [".top-feed", "feed"], [".top-trouble", "trouble"],
 ];
 
 export class Explain {
@@ -74,7 +75,7 @@ export class Explain {
 function figureAt(target) {
   for (const [selector, key] of FIGURES) {
     const node = target.closest(selector);
-    if (node) return [node, key];
+    if (node) return [node, node.dataset.why || key];
   }
   return null;
 }

@@ -17,14 +17,16 @@ export class Headline {
     this.early = el("p", { class: "head-early far" });
     this.trend = el("span", { class: "head-trend far" });
     this.volume = el("span", { class: "head-volume far" });
-    this.node = el("section", { class: "head", "aria-labelledby": "head-title" },
-      el("div", { class: "head-time" }, el("h1", { id: "head-title", class: "head-label" }, this.label), this.main),
+    this.time = el("div", { class: "head-time" }, el("h1", { id: "head-title", class: "head-label" }, this.label), this.main);
+    this.node = el("section", { class: "head", "aria-labelledby": "head-title" }, this.time,
       el("div", { class: "head-beside" }, this.early, el("p", { class: "head-standing" }, this.trend, this.volume)));
   }
 
   show(state) {
     const said = headline(state);
     setAttr(this.node, "data-look", said.look);
+    setAttr(this.time, "data-why", said.why);
+    setAttr(this.early, "data-why", said.whyEarly);
     setText(this.label, said.label);
     redrawOn(this.main, said.main, () => said.main.map(([cls, text]) => el("span", { class: cls }, text)));
     setText(this.early, said.early);
@@ -52,14 +54,14 @@ function trendParts(trend) {
   ];
 }
 
-/** What the headline says, as plain data: {look, label, main: [[class, text]], early, trend, volume}. */
+/** What the headline says, as plain data: {look, label, main: [[class, text]], early, trend, volume, why, whyEarly}. */
 export function headline(state) {
   const { forecast, water } = state;
   const sure = forecast.level_quality === "good";
   const dry = say.timeToDry(forecast.dry_s);
   const volume = say.volume(forecast.volume_l, forecast.volume_sd_l);
   const parts = mainParts(state, dry, sure);
-  return { look: "known", label: t("head.label_in"), early: "", trend: water.trend, volume, ...parts };
+  return { look: "known", label: t("head.label_in"), early: "", trend: water.trend, volume, why: "time", whyEarly: "early", ...parts };
 }
 
 function mainParts(state, dry, sure) {
@@ -91,7 +93,7 @@ function notFalling({ water, forecast, supply }) {
   const main = [["word", full ? t("head.full") : t(`head.${water.trend}`)]];
   const early = water.full_in_s === null ? "" : t("head.full_in", { time: say.bareSpan(Math.max(water.full_in_s, 60)) });
   const look = forecast.level_quality === "good" ? "known" : "uncertain";
-  return { label, main, early: full ? "" : early, look, trend: null };
+  return { label, main, early: full ? "" : early, look, trend: null, why: "standing", whyEarly: "full_in" };
 }
 
 function unknown(state) {
@@ -100,5 +102,7 @@ function unknown(state) {
     label: t("head.label_in"),
     main: [["digits", "?"]],
     early: t(state.forecast.volume_l === null ? "head.look" : "head.unknown"),
+    why: "unknown",
+    whyEarly: "unknown",
   };
 }

@@ -3,22 +3,51 @@
 import { svg } from "../shared/dom.js";
 import { t } from "../shared/words.js";
 import * as say from "./say.js";
-import { BACK_S, note } from "./view.js";
+import { LETTER, Labels } from "./labels.js";
+import { BACK_S, SPREAD, note } from "./view.js";
 
-/** Heel, band, tow and full marks, with their words inside the tank where it is large enough for words. */
+/** Heel, band, tow and full marks, with their words inside the tank where they find a place. */
 export function marks(view, state) {
   const { rig } = state;
+  const labels = labelsFor(view, state);
   const group = svg("g", { class: "marks" });
+  for (const [height_m, litres, key] of [[rig.heights.full_m, rig.full_l, "picture.full"], [rig.heights.tow_m, rig.tow_limit_l, "picture.tow"]]) {
+    if (typeof height_m === "number") group.append(tick(view, labels, height_m, t(key, { volume: say.volume(litres) })));
+  }
+  if (rig.heights.band_m) group.append(band(view, labels, rig));
+  if (labels && labels.doubt_y) group.append(...[labels.put(view.middle, labels.doubt_y, t("picture.uncertain"), "middle")].filter(Boolean));
+  group.append(heelNote(view, rig));
+  return group;
+}
+
+/** What the words have to keep clear of; null where the tank is too small for words. */
+function labelsFor(view, { forecast, rig }) {
+  if (view.small) return null;
+  const f = view.fontPx;
+  const heel_y = view.y(rig.heights.heel_m);
+  const { volume_l, volume_sd_l } = forecast;
+  const labels = new Labels(view, [[heel_y, heel_y]]);
+  if (volume_l === null) {
+    const [half, tall] = [0.16, 0.4].map((part) => part * (view.bottom - view.top));
+    const centre = (view.top + view.bottom) / 2;
+    labels.keep(view.middle - half, centre - tall / 2, view.middle + half, centre + tall / 2); // the question mark
+    return labels;
+  }
+  const doubtful = forecast.level_quality !== "good" && volume_sd_l;
+  const spread_l = doubtful ? SPREAD * volume_sd_l : 0;
+  const surface = [view.yVolume(volume_l + spread_l), view.yVolume(Math.max(volume_l - spread_l, 0))];
+  labels.lines_y.push(surface);
+  if (doubtful) labels.doubt_y = surface[0] - 0.7 * f;
+  return labels;
+}
+
+function heelNote(view, rig) {
   const f = view.fontPx;
   const heelTop = view.y(rig.heights.heel_m);
-  if (rig.heights.band_m) group.append(band(view, rig));
-  for (const [height_m, litres, key] of [[rig.heights.full_m, rig.full_l, "picture.full"], [rig.heights.tow_m, rig.tow_limit_l, "picture.tow"]]) {
-    if (typeof height_m === "number") group.append(tick(view, height_m, t(key, { volume: say.volume(litres) })));
-  }
   const y = view.small ? heelTop - f * 0.4 : Math.min(view.bottom - f * 0.35, (view.bottom + heelTop) / 2 + f * 0.35);
-  const room = view.width - view.right > 15 * f;
-  group.append(note(view.width - 6, y, t(room ? "picture.heel" : "picture.heel_short"), f, "end", "bold"));
-  return group;
+  const words = t("picture.heel");
+  const room = LETTER * f * words.length < view.width - view.right - 12;
+  return note(view.width - 6, y, room ? words : t("picture.heel_short"), f, "end", "bold");
 }
 
 function wall(view, height_m) {
@@ -26,25 +55,21 @@ function wall(view, height_m) {
 }
 
 /** The working band, as a bracket inside the tank's left wall. */
-function band(view, rig) {
+function band(view, labels, rig) {
   const f = view.fontPx;
   const [low, high] = rig.heights.band_m;
   const x = view.middle - Math.min(wall(view, low), wall(view, high)) * 0.8;
-  const ticks = [rig.heights.full_m, rig.heights.tow_m].filter((h) => typeof h === "number").map(view.y);
-  const clear = (h) => 2 * wall(view, h) > 17 * f || ticks.every((y) => Math.abs(y - view.y(h)) > 1.2 * f);
-  const shown = view.small ? [] : rig.band_l.map((v, i) => [rig.heights.band_m[i], say.volume(v)]).filter(([h]) => clear(h));
-  return svg("g", {},
-    svg("path", { class: "band", d: `M${x + f * 0.6},${view.y(low)}H${x}V${view.y(high)}H${x + f * 0.6}` }),
-    shown.map(([h, text]) => note(x + f * 0.9, view.y(h) + f * 0.35, text, f, "start", "bold")));
+  const words = rig.band_l.map((litres, i) => labels && labels.put(x + f * 0.9, view.y(rig.heights.band_m[i]), say.volume(litres), "start"));
+  return svg("g", {}, svg("path", { class: "band", d: `M${x + f * 0.6},${view.y(low)}H${x}V${view.y(high)}H${x + f * 0.6}` }), words);
 }
 
-function tick(view, height_m, words) {
+function tick(view, labels, height_m, words) {
   const f = view.fontPx;
   const y = view.y(height_m);
   const edge = view.middle + wall(view, height_m);
   return svg("g", {},
     svg("path", { class: "mark", d: `M${edge - f},${y}H${edge + f * 0.5}` }),
-    view.small ? null : note(edge - f * 1.3, y + f * 0.35, words, f, "end", "bold"));
+    labels && labels.put(edge - f * 1.3, y, words, "end"));
 }
 
 export function timeAxis(view) {

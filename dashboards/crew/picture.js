@@ -7,7 +7,7 @@ import * as say from "./say.js";
 import { ahead } from "./fan.js";
 import { marks, timeAxis } from "./marks.js";
 import { Tank, outlinePath } from "./tank.js";
-import { BACK_S, SPREAD, layout, note, path } from "./view.js";
+import { BACK_S, SPREAD, layout, notes, path } from "./view.js";
 
 const EVERY_MS = 1000;
 
@@ -109,15 +109,15 @@ function pastArea(view, state, past) {
   const group = svg("g", { class: "past" });
   const runs = knownRuns(past.filter((p) => state.at - p[0] <= BACK_S && p[0] <= state.at));
   for (const run of runs) {
+    if (run.length < 2) continue;
     const line = run.map(([at, volume_l]) => [view.xPast(state.at - at), view.yVolume(volume_l)]);
     const last = run === runs[runs.length - 1] && state.at - run[run.length - 1][0] < 60;
     if (last && state.forecast.volume_l !== null) line.push(...upToTheWall(view, state.forecast.volume_l));
-    if (line.length < 2) continue;
     const [from, to] = [line[0][0], line[line.length - 1][0]];
     group.append(svg("path", { class: "water-past", d: `${path(line)}L${to.toFixed(1)},${view.bottom}L${from.toFixed(1)},${view.bottom}Z` }));
     group.append(svg("path", { class: "water-line", d: path(line) }));
   }
-  if (!runs.length) group.append(note(view.left / 2, (view.top + view.bottom) / 2, t("picture.no_past"), view.fontPx, "middle"));
+  if (!runs.length) group.append(...notes(view.left / 2, (view.top + view.bottom) / 2, t("picture.no_past"), view.fontPx, view.left));
   return group;
 }
 
@@ -171,8 +171,6 @@ function waterInside(view, forecast, shape) {
     const low = tank.height_m(Math.max(forecast.volume_l - spread, 0));
     const high = tank.height_m(forecast.volume_l + spread);
     parts.push(svg("path", { class: "tank-doubt-ground", d: shape(low, high) }), svg("path", { class: "tank-doubt", d: shape(low, high) }));
-    const roomy = !view.small && 2 * view.half(tank.halfWidth_m(at)) > 17 * view.fontPx;
-    if (roomy) parts.push(note(view.middle, view.y(high) - view.fontPx * 0.5, t("picture.uncertain"), view.fontPx, "middle", "bold"));
   } else {
     const half = view.half(tank.halfWidth_m(at));
     parts.push(svg("path", { class: "tank-surface", d: `M${view.middle - half},${view.y(at)}H${view.middle + half}` }));

@@ -5,6 +5,7 @@ import { t } from "../shared/words.js";
 import * as say from "./say.js";
 
 const LONG_NAME = 14; // longer ones get the room of what stands beside them
+const MANY = 6;
 
 // one shape for each state, so that none is told by colour or place alone
 const SHAPES = {
@@ -36,27 +37,31 @@ export class Pumps {
     this.list.setAttribute("aria-label", t("pump.group"));
     this.list.setAttribute("data-rows", String(rows.length));
     this.rows = rows.length;
+    this.summed = sum !== "";
     this.pack();
     redrawOn(this.list, [rows, sum], () => [...rows.map(drawnRow), sum ? el("li", { class: "pump pump-sum" }, sum) : null]);
   }
 
-  /** Name and doing go on one line where there is no height for two. */
+  /** Name and doing go on one line where there is no height for two, and are larger where there is plenty. */
   pack() {
     const box = this.list.getBoundingClientRect();
     const style = getComputedStyle(this.list);
     const columns = style.display === "grid" ? 2 : 1;
-    const perRow = box.height / Math.ceil((this.rows || 1) / columns);
-    const low = box.height > 0 && perRow < 2.45 * parseFloat(style.fontSize);
-    this.list.dataset.dense = String(low || style.getPropertyValue("--dense").trim() === "1");
+    const perRow = box.height / Math.ceil((this.rows || 1) / columns) / parseFloat(style.fontSize);
+    const low = box.height > 0 && perRow < 2.45;
+    const asked = (name) => style.getPropertyValue(name).trim() === "1";
+    const many = asked("--many") && this.rows > MANY;
+    Object.assign(this.list.dataset, { dense: low || many || asked("--dense"), many, roomy: perRow > 3.3 });
+    this.list.style.setProperty("--lines", Math.ceil((this.rows || 1) / columns) + (this.summed ? 1 : 0));
   }
 }
 
 function drawnRow(row) {
   return el("li", { class: row.tap ? "pump pump-of-tap" : "pump", "data-state": row.state, "data-certain": String(row.certain) },
     shape(row.state),
-    el("span", { class: "pump-name" }, row.name),
+    el("span", { class: "pump-name", "data-long": String(row.name.length > LONG_NAME) }, row.name),
     el("span", { class: "pump-does" }, row.does),
-    row.aside ? el("span", { class: "pump-aside" }, row.aside) : null);
+    row.aside ? el("span", { class: row.counted ? "pump-aside pump-today" : "pump-aside" }, row.aside) : null);
 }
 
 /** What one pump's row says. */
@@ -69,6 +74,7 @@ export function pumpRow(pump) {
     certain: pump.certain,
     does: doesWhat(pump),
     aside: guessed ? t("pump.perhaps") : today,
+    counted: !guessed && today !== "",
   };
 }
 

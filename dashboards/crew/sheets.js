@@ -123,6 +123,10 @@ function telling(sheet, acts, act, key) {
   return job(t(key), async () => (await acts.tell(act, t(key), { on })) && sheet.close());
 }
 
+function alarmsKey({ alarms }) {
+  return alarms.length > 1 ? t("alarm.more", { n: alarms.length }) : t("alarm.the_one");
+}
+
 /** Everything else, and what has to be said once. `page` offers the switches. */
 export function openMore(sheet, page) {
   const { acts, sound, awake } = page;
@@ -139,6 +143,7 @@ export function openMore(sheet, page) {
       telling(sheet, acts, "filling-past-meter", page.state.supply.filling_past_meter ? "act.filling_past_end" : "act.filling_past"),
       telling(sheet, acts, "dumping", page.state.supply.dumping ? "act.dumping_end" : "act.dumping"),
       job(t("more.explain"), page.explain),
+      page.state.alarms.length ? job(alarmsKey(page.state), () => openAlarms(sheet, acts, page.state)) : null,
       page.troubles ? job(t("trouble.title"), page.troubles) : null,
       job(t("more.sound_test"), test, { class: "job job-sound" }),
       job(t(page.theme() === "night" ? "more.sun" : "more.night"), () => { page.toggleTheme(); openMore(sheet, page); }),
@@ -146,6 +151,6 @@ export function openMore(sheet, page) {
     page.ways.build(),
     el("p", { class: "strong" }, t("more.driver")),
     el("p", {}, t("more.makers")),
-    el("p", {}, `${t(sound.allowed() ? "more.sound_is_on" : "more.sound_is_off")} ${t(awake.possible() ? "more.awake" : "more.https")}`),
+    el("p", {}, `${t(sound.allowed() ? "more.sound_is_on" : "more.sound_is_off")} ${t(`more.awake_${awake.how()}`)}`),
   );
 }

@@ -7,6 +7,7 @@ import { troublesShort } from "./troubles.js";
 
 const FRESH_S = 2; // ages under this are not worth counting
 const OLD_READING_S = 5;
+const SILENT = ["shelved", "suppressed by design", "out of service"];
 
 export class Top {
   constructor() {
@@ -14,8 +15,9 @@ export class Top {
     this.feed = el("p", { class: "top-feed" });
     this.trouble = el("p", { class: "top-trouble" });
     this.driver = el("p", { class: "top-driver" });
+    this.quiet = el("p", { class: "top-quiet" });
     this.age = el("p", { class: "top-age" });
-    this.node = el("header", { class: "top" }, this.name, this.feed, this.trouble, this.driver, this.age);
+    this.node = el("header", { class: "top" }, this.name, this.feed, this.trouble, this.driver, this.quiet, this.age);
   }
 
   show(state) {
@@ -26,6 +28,9 @@ export class Top {
     setText(this.trouble, troublesShort(state));
     this.trouble.hidden = this.trouble.textContent === "";
     setText(this.driver, t("top.not_driver"));
+    const quiet = state.alarms.filter((a) => SILENT.includes(a.state)).length;
+    setText(this.quiet, quiet ? t("top.quiet_alarms", { n: quiet }) : "");
+    this.quiet.hidden = quiet === 0;
   }
 
   /** Ages grow between two states too, by the page's own elapsed time. */
@@ -34,9 +39,7 @@ export class Top {
     const heard = t("top.heard", { time: say.age(Math.max(FRESH_S / 2, live.sinceHeard_s())) });
     const reading_s = this.state.age_s === null ? null : this.state.age_s + live.sinceHeard_s();
     const old = reading_s !== null && reading_s > OLD_READING_S ? t("head.level_old", { time: say.age(reading_s) }) : heard;
-    const quiet = this.state.alarms.filter((a) => ["shelved", "suppressed by design", "out of service"].includes(a.state)).length;
-    const parts = [quiet ? t("top.quiet_alarms", { n: quiet }) : "", old, say.clock(this.state.wall + live.sinceHeard_s(), this.state.rig.timezone)];
-    setText(this.age, parts.filter(Boolean).join(" · "));
+    setText(this.age, `${old} · ${say.clock(this.state.wall + live.sinceHeard_s(), this.state.rig.timezone)}`);
     this.age.dataset.old = String(old !== heard);
   }
 }

@@ -24,6 +24,7 @@ export function layout(tank, width, height) {
     middle: (left + right) / 2,
     half: (m) => m * perM,
     y,
+    heightAt_m: (py) => (bottom - py) / perM,
     yVolume: (volume_l) => y(tank.height_m(volume_l)),
     xPast: (ago_s) => left * (1 - Math.min(ago_s, BACK_S) / BACK_S),
     xAhead: (in_s) => right + ((width - right) * Math.min(in_s, AHEAD_S)) / AHEAD_S,
@@ -32,6 +33,18 @@ export function layout(tank, width, height) {
 
 export function path(points) {
   return `M${points.map(([x, y]) => `${x.toFixed(1)},${y.toFixed(1)}`).join("L")}`;
+}
+
+/** As many lines as the words need in so much room, around `y`. */
+export function notes(x, y, text, size, room) {
+  const most = Math.max(room / (0.55 * size), 1);
+  const lines = [""];
+  for (const word of text.split(" ")) {
+    const line = `${lines[lines.length - 1]} ${word}`.trim();
+    if (line.length > most && lines[lines.length - 1]) lines.push(word);
+    else lines[lines.length - 1] = line;
+  }
+  return lines.map((line, i) => note(x, y + (i - (lines.length - 1) / 2) * 1.15 * size, line, size, "middle"));
 }
 
 export function note(x, y, text, size, anchor = "start", weight = "normal") {

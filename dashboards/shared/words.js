@@ -50,11 +50,14 @@ export function currentLanguage() {
   return language;
 }
 
-/** The words for a key, with {name} replaced; an unknown key shows itself, so that tests and people see it. */
+const FIGURE = /(\d) (?=(?:gal|gpm|L|L\/min|min|h|s|lb|kg|%)(?![\p{L}\d]))|(≈) (?=\d)/gu;
+
+/** The words for a key, with {name} replaced and figures kept on one line with their units; an unknown key shows itself, so that tests and people see it. */
 export function t(key, values) {
   const text = words[key];
   if (typeof text !== "string") return `[${key}]`;
-  return text.replace(/\{(\w+)\}/g, (all, name) => (values && name in values ? values[name] : all));
+  const said = text.replace(/\{(\w+)\}/g, (all, name) => (values && name in values ? values[name] : all));
+  return said.replace(FIGURE, "$1$2\u00a0");
 }
 
 /**

@@ -8,7 +8,7 @@ SURE = 0.9
 
 
 class PumpWatch:
-    """One pump between two ticks: how long it drew, ran, stood on bypass."""
+    """One pump between two ticks: how long it drew, how long it stands on bypass."""
 
     def __init__(self, name: str, nominal_l_min: float) -> None:
         self.name, self.nominal_l_min = name, nominal_l_min
@@ -16,7 +16,6 @@ class PumpWatch:
         self.drawing: bool | None = None
         self._since = 0.0
         self._drew_s = 0.0
-        self.ran_s = 0.0
         self.bypass_s = 0.0
         self.used_at: float | None = None
         self.state: State = "unknown"
@@ -60,9 +59,6 @@ class PumpWatch:
             self.used_at = at
         if self.running:
             self.used_at = at
-            self.ran_s += dt_s
-        elif self.running is None and probability > 0.5:
-            self.ran_s += dt_s
         self.bypass_s = self.bypass_s + dt_s if now == "bypass" else 0.0
 
     def _state(self, probability: float) -> State:

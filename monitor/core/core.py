@@ -68,7 +68,7 @@ class Core:
         self.judge = Judge(rig, self.intake, self.balance, self.redundancy, self.outlook, self.verdicts)
         self.board = Board(rig.about.language)
         self.calibrating = Calibrating(self.file_rig, rig, self.intake, kept)
-        self.jobs, self.hours = Jobs(), Hours()
+        self.jobs, self.hours = Jobs(), Hours(rig.about.timezone)
         self.servicing = Servicing(rig.services, self.hours)
         self.soaping, self.tally, self.season = Soaping(rig.pumps), Tally(), Season()
         self.acts = Acts(
@@ -213,7 +213,7 @@ class Core:
         shares, drawn_l = self._probably_draw(belief), self._probably_drawn(belief)
         chemical_l = self.soaping.tick(TICK_S, shares, drawn_l)
         self.soaping.watch(TICK_S, seen_l, metered_l, shares, self.judge.records)
-        self.hours.tick(TICK_S, self.pumps, belief.drawing)
+        self.hours.tick(self.wall(at), TICK_S, self.pumps, belief.drawing)
         self.season.tick(self.wall(at), TICK_S, self.pumps, belief, self.soaping.soaps())
         self.jobs.tick(TICK_S, metered_l, drawn_l, chemical_l)
         self.tally.tick(self.wall(at), TICK_S, metered_l, drawn_l, chemical_l)

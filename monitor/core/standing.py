@@ -130,7 +130,7 @@ def _pumps(core: Core, belief: Belief | None) -> list[dict[str, Any]]:
             "certain": pump.drawing is not None or pump.running is False,
             "draw_l_min": _rounded(draws.get(pump.name)),
             "rate_l_min": _rounded(rate),
-            "running_s_today": round(pump.ran_s, 1),
+            "running_s_today": round(core.hours.today_s(pump.name), 1),
             "state_since": pump.state_since,
             "bypass_s": round(pump.bypass_s, 1),
             "line_s": _line_s(core.soaping.hose_l(pump.name), draws.get(pump.name) or rate),

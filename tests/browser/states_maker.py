@@ -11,6 +11,8 @@ import math
 from pathlib import Path
 from typing import Any
 
+from monitor.alarms.catalogue import ALARMS, AlarmName
+
 GAL = 3.785411784
 HERE = Path(__file__).resolve().parents[2] / "dashboards" / "states"
 AT = 1795600000.0
@@ -146,10 +148,12 @@ def past(volume: float | None, sd: float | None, net: float | None, minutes: int
     return {"step_s": 10, "points": points}
 
 
-def alarm(name: str, priority: str, state: str = "unacknowledged", **changed: Any) -> State:
-    plain = {"alarm": name, "priority": priority, "state": state, "since": AT - 22.0, "pump": None, "signal": None,
-             "node": None, "variant": "", "followers": [], "time_s": None,
-             "shelve_max_s": 0.0 if priority == "critical" else 3600.0}  # fmt: skip
+def alarm(name: AlarmName, state: str = "unacknowledged", **changed: Any) -> State:
+    known = ALARMS[name]
+    plain = {"alarm": name, "priority": known.priority, "state": state, "since": AT - 22.0, "pump": None,
+             "signal": None, "node": None, "variant": None, "followers": [], "under": None, "shelved_until": None,
+             "time_s": None if state.startswith("returned") else known.respond_s,
+             "shelve_max_s": known.shelve_max_s}  # fmt: skip
     return {**plain, **changed}
 
 
@@ -216,6 +220,11 @@ def say(key: str, **values: Any) -> State:
     return {"say": key, "with": values}
 
 
+def time_left_s(gallons: float, sd_l: float, net_gpm: float) -> float:
+    """To the heel by the lower bound of the volume, 10 %: the standard normal's lower tenth lies at -1.2816."""
+    return round(max(0.0, 60 * ((gallons - 30) * GAL - 1.2816 * sd_l) / (-net_gpm * GAL)), 1)
+
+
 def seconds_to(gallons: float, net_gpm: float) -> float:
     return round(60 * (gallons - 30) / -net_gpm, 1)
 
@@ -233,7 +242,8 @@ def calm_states() -> dict[str, State]:
     return {
         "falling": state("Two pumps draw more than the tap gives", 112, used=both,
                          advice=say("stop_to_hold", stop=["Rides"], keep=["Stalls"], volume_l=112 * GAL)),
-        "holding": state("The tap carries the pump in use", 128, 4.1, pumps(("Stalls",)), advice=say("carries_all")),
+        "holding": state("The tap carries the pump in use; the permit is on", 128, 4.1, pumps(("Stalls",)),
+                         permit={"on": True, "why": None}, advice=say("carries_all")),
         "filling": state("Pumps off, the tank fills", 140, advice=say("filling", full_s=60 * 160 / 4.2)),
         "over-an-hour": state("Falling slowly: dry in over an hour", 150, used=one,
                               advice=say("share", percent=70)),
@@ -285,17 +295,17 @@ def unknowing_states() -> dict[str, State]:
         "unsplit": unsplit,
         "level-uncertain": state("The level is not believed; the balance carries the volume", 112, used=both, sd=34.0,
                                  quality="uncertain", dry={"p05": 420.0, "p50": 870.0, "p95": 1620.0},
-                                 alarms=[alarm("level-signal", "high", signal="tank/level", node="tank")],
+                                 alarms=[alarm("level-signal", signal="tank/level", node="tank")],
                                  advice=say("stop_to_hold", stop=["Rides"], keep=["Stalls"], volume_l=112 * GAL)),
         "stale": state("No level reading for 47 s", 104, used=both, sd=22.0, quality="bad", age_s=47.0,
                        dry={"p05": 480.0, "p50": 790.0, "p95": 1320.0},
                        signals=signals(104 * GAL, 4.2 * GAL, age_s=47.0, quality="bad", why="missing"),
-                       alarms=[alarm("level-signal", "high", "acknowledged", signal="tank/level", node="tank",
+                       alarms=[alarm("level-signal", "acknowledged", signal="tank/level", node="tank",
                                      since=AT - 41)],
                        advice=say("stop_to_hold", stop=["Rides"], keep=["Stalls"], volume_l=104 * GAL)),
         "no-data": state("Nothing has arrived since the start", None, None, nothing_runs,
                          supply=supply("unknown", None),
-                         alarms=[alarm("node-lost", "high", node="tank", followers=["level-signal"], since=AT - 300)],
+                         alarms=[alarm("node-lost", node="tank", followers=["level-signal"], since=AT - 300)],
                          started_s=310.0, **silent),
         "first-start": state("First start: some level, nothing learned yet", 190, None,
                              [{**p, "rate_l_min": None, "line_s": None} for p in nothing_runs], sd=12.0, dry=None,
@@ -305,59 +315,69 @@ def unknowing_states() -> dict[str, State]:
 
 def alarm_states() -> dict[str, State]:
     both = pumps(("Rides", "Stalls"))
-    soon = {"alarms": [alarm("dry-soon", "critical", time_s=95.0, followers=["water-low"])],
+    soon = {"alarms": [alarm("dry-soon", time_s=time_left_s(42, 3, -5.8), followers=["water-low"])],
+            "permit": {"on": True, "why": None},
             "advice": say("wait_then", wait_s=60 * 8 / 4.2, volume_l=50 * GAL)}
     return {
-        "water-low": state("Under the band", 46, used=both, alarms=[alarm("water-low", "high", time_s=165.0)],
+        "water-low": state("Under the band", 46, used=both,
+                           alarms=[alarm("water-low", time_s=time_left_s(46, 4, -5.8))],
                            advice=say("wait_then", wait_s=60 * 4 / 4.2, volume_l=50 * GAL)),
         "dry-soon": state("The heel may be reached within the act time", 42, used=both, sd=3.0, **soon),
         "under-two": state("Dry in under two minutes", 36, used=both, sd=3.0,
-                           alarms=[alarm("dry-soon", "critical", time_s=45.0, followers=["water-low"])],
+                           alarms=[alarm("dry-soon", time_s=time_left_s(36, 3, -5.8),
+                                         followers=["water-low"])],
                            advice=say("wait_then", wait_s=60 * 14 / 4.2, volume_l=50 * GAL)),
         "dry-soon-heard": state("Critical and acknowledged; a second alarm stands too", 39, 0.0, both, sd=3.0,
                                 supply=supply("none", 0.0), advice=say("no_supply", lasts_s=seconds_to(39, -10)),
-                                alarms=[alarm("dry-soon", "critical", "acknowledged", time_s=54.0, since=AT - 31),
-                                        alarm("supply-lost", "high", since=AT - 80)]),
+                                alarms=[alarm("dry-soon", "acknowledged", time_s=time_left_s(39, 3, -10),
+                                              since=AT - 31),
+                                        alarm("supply-lost", since=AT - 80)]),
         "dry": state("At the heel with a pump drawing air", 30, 0.0, pumps(("Rides",)), sd=3.0,
                      supply=supply("none", 0.0), dry={"p05": 0.0, "p50": 0.0, "p95": 0.0},
                      advice=say("no_supply", lasts_s=0.0),
-                     alarms=[alarm("dry", "critical", pump="Rides", time_s=0.0)]),
+                     alarms=[alarm("dry", pump="Rides", variant="suction")]),
         "supply-lost": state("Water should be coming in and is not", 122, 0.0, both, supply=supply("none", 0.0),
-                             alarms=[alarm("supply-lost", "high", time_s=seconds_to(122, -10))],
+                             alarms=[alarm("supply-lost")],
                              advice=say("no_supply", lasts_s=seconds_to(122, -10))),
         "pump-starved": state("A pump draws and the level stands still", 140, 0.0, pumps(("Rides",)),
                               supply=supply("none", 0.0), dry=None,
                               advice=say("no_supply", lasts_s=seconds_to(140, -6)),
-                              alarms=[alarm("pump-starved", "critical", pump="Rides", time_s=20.0)]),
+                              alarms=[alarm("pump-starved", pump="Rides")]),
+        "long-names-starved": state("A pump with a long name is starved, metric, Spanish", 140, 0.0,
+                                    pumps((GRANDSTAND,), LONG), rig=rig(**METRIC), supply=supply("none", 0.0),
+                                    dry=None, alarms=[alarm("pump-starved", pump=GRANDSTAND)],
+                                    advice=say("no_supply", lasts_s=60 * 110 * GAL / 22)),
         "bypass-hot": state("A pump too long on bypass", 150, 4.2, pumps((), Rides="bypass"),
-                            alarms=[alarm("bypass-hot", "high", pump="Rides", time_s=60.0)],
+                            alarms=[alarm("bypass-hot", pump="Rides")],
                             advice=say("share", percent=70)),
         "overfill": state("Above the full mark and still coming in", 306, 4.2, advice=say("full"),
-                          alarms=[alarm("overfill", "high", time_s=200.0)]),
+                          alarms=[alarm("overfill")]),
         "over-now": state("An alarm that went by itself, not yet seen by anybody", 128, 4.1, pumps(("Stalls",)),
                           advice=say("carries_all"),
-                          alarms=[alarm("supply-lost", "high", "returned to normal unacknowledged", since=AT - 400)]),
+                          alarms=[alarm("supply-lost", "returned to normal unacknowledged", since=AT - 400)]),
         "dry-soon-over": state("A critical alarm that went by itself, not yet seen by anybody", 60, 4.2,
                                advice=say("filling", full_s=60 * 240 / 4.2),
-                               alarms=[alarm("dry-soon", "critical", "returned to normal unacknowledged",
+                               alarms=[alarm("dry-soon", "returned to normal unacknowledged",
                                              since=AT - 160)]),
         "many-alarms": state("Several things at once", 112, 4.2, both,
                              advice=say("stop_to_hold", stop=["Rides"], keep=["Stalls"], volume_l=112 * GAL),
-                             alarms=[alarm("draw-low", "high", pump="Rides", since=AT - 90),
-                                     alarm("freeze", "medium", "acknowledged", since=AT - 3000),
-                                     alarm("leak", "medium", "shelved", since=AT - 2000),
-                                     alarm("journal", "low", since=AT - 700)]),
+                             alarms=[alarm("draw-low", pump="Rides", since=AT - 90),
+                                     alarm("freeze", "acknowledged", since=AT - 3000),
+                                     alarm("leak", "shelved", since=AT - 2000, shelved_until=AT + 1600),
+                                     alarm("journal", since=AT - 700)]),
         "permit-stopped": state("The permit of the pumps has stopped and waits for a person", 128, 4.1,
                                 permit={"on": False, "why": "dry-soon"}, notices=part("notices"),
                                 advice=say("filling", full_s=60 * 172 / 4.1)),
         "parts-broken": state("Nothing is recorded, and the broker is gone", 128, 4.1, pumps(("Stalls",)),
                               journal=part("journal", "The disk is full.", "Make room on it."),
                               notices=part("notices", "The broker does not answer.", "See whether it runs."),
-                              alarms=[alarm("journal", "low", since=AT - 9)], advice=say("carries_all")),
+                              alarms=[alarm("journal", since=AT - 9)], advice=say("carries_all")),
         "packing-up": state("Packing up, too heavy to tow", 112, 4.2, packing_up=True,
-                            alarms=[alarm("tow-heavy", "medium")], advice=say("filling", full_s=60 * 188 / 4.2)),
+                            alarms=[alarm("tow-heavy", variant="packing up")],
+                            advice=say("filling", full_s=60 * 188 / 4.2)),
         "towing": state("On the road with too much water", 112, 0.0, motion=True, packing_up=True,
-                        supply=supply("none", 0.0), alarms=[alarm("tow-heavy", "medium")], advice=say("idle")),
+                        supply=supply("none", 0.0), alarms=[alarm("tow-heavy", variant="moving")],
+                        advice=say("idle")),
     }  # fmt: skip
 
 
@@ -367,10 +387,11 @@ def all_states() -> dict[str, State]:
     volume = unmetered["forecast"]["volume_l"]
     unmetered["water"]["trend"] = "falling"
     unmetered["past"] = past(volume, 4.0, round(-(volume - HEEL) / 14, 2))
-    starved = made["pump-starved"]  # the balance says falling, the level stands: nothing can be said
-    starved["forecast"] |= {"net_l_min": None, "dry_if_kept_s": None, "dry_flat_out_s": None}
-    starved["water"] |= {"trend": "holding", "full_in_s": None}
-    starved["past"] = past(starved["forecast"]["volume_l"], 4.0, 0.0)
+    for starved in (made["pump-starved"], made["long-names-starved"]):
+        # the balance says falling, the level stands: nothing can be said
+        starved["forecast"] |= {"net_l_min": None, "dry_if_kept_s": None, "dry_flat_out_s": None}
+        starved["water"] |= {"trend": "holding", "full_in_s": None}
+        starved["past"] = past(starved["forecast"]["volume_l"], 4.0, 0.0)
     return made
 
 

@@ -10,7 +10,7 @@ from stub_server import Stub, load
 pytestmark = pytest.mark.browser
 
 
-def at(page: Page, stub: Stub, state: str) -> None:
+def at(page: Page, stub: Stub, state: str | dict[str, Any]) -> None:
     stub.show(state)
     page.goto(stub.url)
     page.locator('[data-act="act.more"]').wait_for()
@@ -47,7 +47,57 @@ def test_no_longer_than_the_alarm_allows(page: Page, stub: Stub) -> None:
     stub.show(state)
     page.goto(stub.url)
     page.get_by_role("button", name="Quiet for…").click()
-    assert page.locator(".sheet .jobs .job").all_text_contents() == ["5 min", "15 min"]
+    assert page.locator(".sheet .jobs .job").all_inner_texts() == ["5\u00a0min", "15\u00a0min"]
+
+
+def test_alarms_that_make_no_sound_can_be_looked_at(page: Page, stub: Stub) -> None:
+    """With nothing that speaks there is no block to touch: then More leads to them."""
+    state = load("falling")
+    state["alarms"] = [load("many-alarms")["alarms"][2]]
+    at(page, stub, state)
+    expect(page.locator(".top-quiet")).to_have_text("1 quiet")
+    page.locator('[data-act="act.more"]').click()
+    page.get_by_role("button", name="The alarm that stands").click()
+    page.get_by_role("button", name="Let it speak again").click()
+    assert told(stub) == {"act": "unshelve", "alarm": "leak"}
+
+
+TOUCHED = """([x, y, times]) => {
+  for (let i = 0; i < times; i += 1) {
+    const on = document.elementFromPoint(x, y);
+    on.dispatchEvent(new MouseEvent("click", { bubbles: true, cancelable: true, detail: 1, clientX: x, clientY: y }));
+  }
+}"""
+
+
+@pytest.mark.parametrize("size", [{"width": 1280, "height": 800}, {"width": 390, "height": 844}])
+def test_a_finger_that_bounces_presses_no_button_that_was_not_there(page: Page, stub: Stub, size: Any) -> None:
+    page.set_viewport_size(size)
+    page.clock.install(time="2026-11-25T10:00:00")
+    at(page, stub, "falling")
+    page.clock.pause_at(page.evaluate("Date.now() / 1000 + 1"))
+    for act in ("act.more", "act.rinsing"):
+        box = page.locator(f'[data-act="{act}"]').bounding_box()
+        assert box is not None
+        for part in (0.2, 0.5, 0.8):
+            touch = [box["x"] + part * box["width"], box["y"] + part * box["height"], 4]
+            page.evaluate(TOUCHED, touch)
+            expect(page.locator(".sheet-title")).to_have_text("More" if act == "act.more" else "Which pump?")
+            page.keyboard.press("Escape")
+            page.clock.run_for(500)
+    assert stub.acts == []
+
+
+def test_two_touches_on_one_button_are_two(page: Page, stub: Stub) -> None:
+    page.clock.install(time="2026-11-25T10:00:00")
+    at(page, stub, "falling")
+    page.locator('[data-act="act.more"]').click()
+    page.get_by_role("button", name="I looked: it stands here").click()
+    box = page.get_by_role("button", name="higher").bounding_box()
+    assert box is not None
+    page.clock.run_for(500)
+    page.evaluate(TOUCHED, [box["x"] + 40, box["y"] + 40, 2])
+    expect(page.locator(".waterline-said")).to_have_text("120 gal")
 
 
 @pytest.mark.parametrize("state", ["dry", "dry-soon", "pump-starved", "dry-soon-heard"])
@@ -84,7 +134,7 @@ def test_a_countdown_goes_by_what_flows(tablet: Held, act: str, word: str) -> No
     def later(seconds: float, **pump: object) -> str:
         state["at"] += seconds
         tablet.show({**state, "pumps": [rides | pump, *state["pumps"][1:]]})
-        return shown.inner_text()
+        return shown.inner_text().replace("\u00a0", " ")
 
     later(0)
     tablet.page.evaluate("([act, pump, at]) => held.soap.start(act, pump, at)", [act, rides, state["at"]])
@@ -329,3 +379,40 @@ def test_on_the_road_only_what_says_stop_is_heard(page: Page, stub: Stub) -> Non
     assert page.evaluate(choose, load("towing")) is None
     assert page.evaluate(choose, load("packing-up")) == "medium"
     assert page.evaluate(choose, {**load("dry-soon"), "motion": True}) == "critical"
+
+
+# The screen
+
+
+def test_the_screen_is_kept_awake_and_the_page_says_so_truly(page: Page, stub: Stub) -> None:
+    """Asked of the real browser, on loopback, which counts as safe; a lock that was let go of is asked for again."""
+    page.add_init_script("""
+      const asked = WakeLock.prototype.request;
+      window.locks = [];
+      WakeLock.prototype.request = async function (kind) {
+        const lock = await asked.call(this, kind);
+        locks.push(lock);
+        return lock;
+      };""")
+    at(page, stub, "falling")
+    page.wait_for_function("() => locks.length === 1 && !locks[0].released")
+    page.locator('[data-act="act.more"]').click()
+    expect(page.locator(".sheet")).to_contain_text("The screen is kept awake.")
+    page.get_by_role("button", name="Close").click()
+    page.evaluate("() => locks[0].release()")
+    page.locator('[data-act="act.more"]').click()
+    page.wait_for_function("() => locks.length === 2 && !locks[1].released")
+
+
+def test_a_screen_that_may_go_to_sleep_is_not_called_awake(page: Page, stub: Stub) -> None:
+    page.add_init_script("WakeLock.prototype.request = () => Promise.reject(new DOMException('low battery'))")
+    at(page, stub, "falling")
+    page.locator('[data-act="act.more"]').click()
+    expect(page.locator(".sheet")).to_contain_text("The browser does not keep the screen awake just now")
+
+
+def test_without_https_it_says_what_is_missing(page: Page, stub: Stub) -> None:
+    page.add_init_script("delete Navigator.prototype.wakeLock")
+    at(page, stub, "falling")
+    page.locator('[data-act="act.more"]').click()
+    expect(page.locator(".sheet")).to_contain_text("need HTTPS on any device but the monitor's own")

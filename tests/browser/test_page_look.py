@@ -34,11 +34,30 @@ MEASURE = """() => {
   const all = (selector) => [...document.querySelectorAll(selector)].filter(shown);
   const texts = (selector, letter) =>
     all(selector).filter((n) => n.textContent).map((n) => [n.className, n.textContent, capital(n, letter)]);
+  // figures whose unit stands on the next line
+  const torn = (node) => {
+    const found = [];
+    const walk = document.createTreeWalker(node, NodeFilter.SHOW_TEXT);
+    for (let text = walk.nextNode(); text; text = walk.nextNode()) {
+      for (const match of text.data.matchAll(/\\d\\s(gal|gpm|L|L\\/min|min|h|s|%)(?![\\p{L}\\d])/gu)) {
+        const range = document.createRange();
+        range.setStart(text, match.index);
+        range.setEnd(text, match.index + match[0].length);
+        if (new Set([...range.getClientRects()].map((r) => Math.round(r.top / 4))).size > 1) found.push(match[0]);
+      }
+    }
+    return found;
+  };
   const tight = ".head-early, .head-trend, .head-volume, .head-main > span, .alarm-title, .advice, .job, .pump-does";
   return {
     size: [innerWidth, innerHeight],
     scroll: [document.scrollingElement.scrollWidth, document.scrollingElement.scrollHeight],
-    rows: all(".page > *").map((n) => [n.className, box(n)]),
+    rows: all(".page > *").filter((n) => getComputedStyle(n).position !== "absolute").map((n) => [n.className, box(n)]),
+    torn: all(".advice, .alarm-do span, .pump-sum, .pump-does, .soap").map(torn).flat(),
+    inked: all(".picture-canvas text").map((n) => [n.textContent, box(n)]),
+    picture: all(".picture-canvas").map(box),
+    top: all(".top-age, .top-feed, .top-trouble")
+      .map((n) => [n.className, n.textContent, box(n), n.scrollWidth - n.clientWidth]),
     digits: texts(".digits", "0"),
     far: texts(".head-early, .head-trend, .head-volume, .head-main .far, .two, .word, .alarm-who", "H"),
     title: texts(".alarm-title", "H"),
@@ -74,8 +93,8 @@ def test_every_state_is_whole(
     assert faults == []
 
 
-def cramped(seen: dict[str, Any]) -> list[str]:
-    """What is cut off, covered, overflows, or isn't in words."""
+def cramped(seen: dict[str, Any], least_tank_px: float = 44) -> list[str]:
+    """What is cut off, covered, overflows, is split from its unit, or isn't in words."""
     width, height = seen["size"]
     faults = [f"scrolls: {seen['scroll']}"] if seen["scroll"] != [width, height] else []
     rows = seen["rows"]
@@ -89,9 +108,16 @@ def cramped(seen: dict[str, Any]) -> list[str]:
             faults.append(f"{name} doesn't fit: {text}")
     faults += [f"a step is cut: {text}" for over, text in seen["steps"] if over > 3]
     faults += [f"target too small: {text}" for text, box in seen["jobs"] if _least(box) < TARGET_PX - 0.5]
-    faults += [f"the tank is only {_least(box):.0f} px" for box in seen["tank"] if _least(box) < 44]
+    faults += [f"the tank is only {_least(box):.0f} px" for box in seen["tank"] if _least(box) < least_tank_px]
+    faults += [f"figure and unit are torn apart: {text}" for text in seen["torn"]]
+    faults += [f"{name} is cut: {text}" for name, text, box, over in seen["top"] if over > 1 or box[2] > width + 1]
+    faults += [f"outside the picture: {text}" for text, box in seen["inked"] if not _holds(seen["picture"][0], box)]
     faults += re.findall(r"\[[a-z]+\.[a-z_]+\]|undefined|NaN|null|\[object|\{\w+\}", seen["words"])
     return faults
+
+
+def _holds(outer: list[float], box: list[float]) -> bool:
+    return outer[0] - 1 <= box[0] and box[2] <= outer[2] + 1 and outer[1] - 1 <= box[1] and box[3] <= outer[3] + 3
 
 
 def _least(box: list[float]) -> float:

@@ -20,7 +20,8 @@ def said(held: Held, call: str, *values: Any, units: str = "us", language: str =
       say.setUnits(units);
       return say[call](...values);
     }"""
-    return held.page.evaluate(script, [call, list(values), units, language])
+    found = held.page.evaluate(script, [call, list(values), units, language])
+    return found.replace("\u00a0", " ") if isinstance(found, str) else found
 
 
 def dry(p05: float | None, p50: float | None, p95: float | None) -> dict[str, float | None]:
@@ -123,3 +124,14 @@ def test_the_drawn_water_stands_where_the_volume_stands(tablet: Held) -> None:
     for volume_l, (height_m, back_l) in zip(volumes, tablet.page.evaluate(TANK, [rig, volumes]), strict=True):
         assert height_m == pytest.approx(cylinder.h_from_V(volume_l / 1000), abs=0.004)
         assert back_l == pytest.approx(volume_l, abs=1.0)
+
+
+def test_a_figure_stays_with_its_unit(tablet: Held) -> None:
+    """Whatever the line is broken for, never between a figure and what it counts."""
+    script = """async () => {
+      const { loadWords, t } = await import("/static/shared/words.js");
+      await loadWords("en");
+      return t("advice.wait_then", { wait: "12 min", volume: "50 gal" });
+    }"""
+    said_ = tablet.page.evaluate(script)
+    assert said_ == "Stop all pumps and wait 12\u00a0min: then 50\u00a0gal stands in the tank."

@@ -11,6 +11,8 @@ from conftest import NAMES
 from fluids.geometry import TANK
 from stub_server import DASHBOARDS, load
 
+from monitor.alarms.catalogue import ALARMS
+
 State = dict[str, Any]
 HOUR_S = 3600.0
 ROUNDING_L = 0.2
@@ -280,3 +282,70 @@ def test_the_alarms_are_those_the_numbers_ask_for(state: State) -> None:
     assert ("tow-heavy" in standing) == (volume > rig["tow_limit_l"] and (state["motion"] or state["packing_up"]))
     assert ("overfill" in standing) == (volume > rig["full_l"] + 1)
     assert ("level-signal" in standing) == (forecast["level_quality"] != "good")
+
+
+def test_the_time_to_act_is_that_of_the_water_or_of_the_alarm(state: State) -> None:
+    """By the lower bound of the volume, a tenth below which is 1.2816 sd away; else what the catalogue allows."""
+    forecast, rig = state["forecast"], state["rig"]
+    for alarm in state["alarms"]:
+        if alarm["alarm"] not in ("dry-soon", "water-low"):
+            assert alarm["time_s"] in (None, ALARMS[alarm["alarm"]].respond_s)
+        elif alarm["state"] in ("unacknowledged", "acknowledged"):
+            low_l = forecast["volume_l"] - 1.2816 * forecast["volume_sd_l"]
+            net = sum(_rates(state).values()) - forecast["inflow_l_min"]
+            assert isclose(alarm["time_s"] * net / 60, low_l - rig["heel_l"], abs_tol=2 * ROUNDING_L)
+            assert alarm["time_s"] < forecast["dry_flat_out_s"]
+        assert alarm["since"] <= state["at"]
+
+
+def test_no_alarm_is_quiet_for_longer_than_it_may(state: State) -> None:
+    for alarm in state["alarms"]:
+        assert alarm["shelve_max_s"] == ALARMS[alarm["alarm"]].shelve_max_s
+        assert (alarm["shelved_until"] is not None) == (alarm["state"] == "shelved")
+        if alarm["shelved_until"] is not None:
+            assert state["at"] < alarm["shelved_until"] <= state["at"] + alarm["shelve_max_s"]
+
+
+def test_the_permit_goes_on_only_where_nothing_stands_against_it(state: State) -> None:
+    """It stops on dry, on dry-soon unanswered for half the act time, on a level untrusted, and stays stopped."""
+    permit = state["permit"]
+    if permit is None:
+        return
+    assert state["source"] == "live", "never given out beside made-up readings"
+    assert permit["on"] == (permit["why"] is None)
+    if permit["on"]:
+        unseen = {a["alarm"]: state["at"] - a["since"] for a in state["alarms"] if a["state"] == "unacknowledged"}
+        assert "dry" not in unseen
+        assert unseen.get("dry-soon", 0.0) < state["rig"]["act_time_s"] / 2
+        assert state["forecast"]["level_quality"] == "good"
+        assert state["notices"]["ok"]
+
+
+def test_both_kinds_of_permit_are_shown() -> None:
+    assert {load(name)["permit"]["on"] for name in NAMES if load(name)["permit"]} == {True, False}
+
+
+def test_the_level_signal_stands_where_the_water_stands(state: State) -> None:
+    level = state["signals"][0]
+    if level["value"] is None:
+        assert state["forecast"]["volume_l"] is None
+    else:
+        assert isclose(level["value"], state["water"]["height_m"], abs_tol=1e-4)
+    assert state["age_s"] == level["age_s"]
+    if level["why"] is None and level["value"] is not None:
+        assert level["age_s"] < 5
+
+
+def test_times_of_pumps_fit_into_the_time_that_passed(state: State) -> None:
+    for pump in state["pumps"]:
+        assert 0 <= pump["running_s_today"] <= state["started_s"]
+        if pump["state_since"] is not None:
+            stood_s = state["at"] - pump["state_since"]
+            assert pump["bypass_s"] == (stood_s if pump["state"] == "bypass" else 0.0)
+    if state["supply"]["since"] is not None:
+        assert state["supply"]["since"] <= state["at"]
+
+
+def test_what_was_used_at_this_job_fits_the_job(state: State) -> None:
+    job = state["work"]["job"]
+    assert job is None or (job["began"] <= state["wall"] and job["used_l"] >= 0)

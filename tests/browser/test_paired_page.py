@@ -5,11 +5,27 @@ from pathlib import Path
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from daemons import command, holdwater, write_rig
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import Browser, Page, expect
+from stub_server import Stub
+from waiting import until
 
 from monitor.pages.certificate import addresses
 
 pytestmark = pytest.mark.browser
+
+
+def hindrances(page: Page) -> set[str]:
+    """What Chromium itself says against installing the page as an app; a test's window counts as incognito."""
+    tools = page.context.new_cdp_session(page)
+    tools.send("Page.enable")
+    tools.send("Page.getAppManifest")
+    return {each["errorId"] for each in tools.send("Page.getInstallabilityErrors")["installabilityErrors"]}
+
+
+def test_on_the_monitors_own_device_the_page_can_be_installed(page: Page, stub: Stub) -> None:
+    page.goto(stub.url)
+    expect(page.locator(".digits")).to_have_text("15")
+    assert hindrances(page) <= {"in-incognito"}
 
 
 def test_a_tablet_is_paired_stays_awake_and_can_install_the_page(chromium: Browser, tmp_path: Path) -> None:
@@ -39,6 +55,10 @@ def test_a_tablet_is_paired_stays_awake_and_can_install_the_page(chromium: Brows
             "fetch(document.querySelector('link[rel=manifest]').href).then((answer) => answer.json())"
         )
         assert manifest["start_url"].startswith("/")
+        assert page.evaluate("navigator.wakeLock.request('screen').then((lock) => !lock.released)")
+        expect(page.locator(".head-volume")).to_be_visible()
+        by_the_test = {"in-incognito", "not-from-secure-origin"}
+        until(lambda: hindrances(page) <= by_the_test, what="nothing else stands against installing the page")
         assert page.evaluate("fetch('/api/state').then((answer) => answer.status)") == 200
         assert page.evaluate("document.cookie") == ""
         assert wrong == []
