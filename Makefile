@@ -67,9 +67,10 @@ bench: $(VENV)/.for-tests system
 	$(PY) -m tests.benchmarks.journal_power
 	$(PY) -m tests.benchmarks.journal_history --sizes 1,5
 
-# The crew page against a real daemon: from publish to changed text, and what a day of it costs.
+# The crew page against a real daemon: from publish to changed text, the first paint, and what a day of it costs.
 bench-page: $(VENV)/.for-tests
 	$(PY) -m tests.benchmarks.crew_page latency
+	$(PY) -m tests.benchmarks.crew_page paint
 	$(PY) -m tests.benchmarks.crew_page day
 
 $(VENV)/bin/python:

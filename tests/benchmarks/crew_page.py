@@ -2,9 +2,11 @@
 
     python -m tests.benchmarks.crew_page latency [--count 300]   from publish at a mosquitto to changed text
     python -m tests.benchmarks.crew_page day [--speed 60]        eight hours of a simulated day, then life speed
+    python -m tests.benchmarks.crew_page paint [--times 20]      first paint, and what is loaded for it
 
 `latency` turns a pump's trigger signal on and off, which the page shows as it arrives; the volume follows on the next
 whole second, when the balance takes its step. Times are of this machine's one clock.
+`paint` opens the page in a window that has nothing stored yet: until the first words stand, and until the water does.
 `day` prints the page's memory after a garbage collection before and after, and the share of a core at life speed.
 """
 
@@ -34,6 +36,7 @@ HOURS = 8.0
 LIFE_S = 60.0
 MOST_MB, MOST_CORE = 2.0, 0.10
 P50_MS, P99_MS = 100.0, 250.0
+PAINT_MS, MOST_BYTES = 500.0, 250_000
 LEVEL_M = 0.6
 PUMP = ".pump .pump-does"
 # when the text last changed, by the wall clock, and to what
@@ -159,6 +162,54 @@ def day(speed: float) -> bool:
     return after[0] - before[0] < MOST_MB and share["renderer"] < MOST_CORE
 
 
+# -- the first paint --------------------------------------------------------------------------------------------------
+
+PAINTED = """() => {
+  const paint = performance.getEntriesByName("first-contentful-paint")[0].startTime;
+  const loaded = [...performance.getEntriesByType("navigation"), ...performance.getEntriesByType("resource")];
+  const files = loaded.filter((each) => !each.name.includes("/api/"));
+  return [paint, window.water_ms, files.reduce((sum, each) => sum + each.decodedBodySize, 0)];
+}"""
+WATER = """new MutationObserver((_, watch) => {
+  if (!document.querySelector(".head-volume")?.textContent) return;
+  watch.disconnect();
+  requestAnimationFrame(() => { window.water_ms = performance.now(); });
+}).observe(document, { subtree: true, childList: true, characterData: true });"""
+SHOWN = "() => performance.getEntriesByName('first-contentful-paint')[0] && window.water_ms"
+BARE = "data:text/html,<p>Water</p><script>window.water_ms = 1</script>"
+
+
+def paint(times: int) -> bool:
+    seen, bare = [], []
+    demo = ("demo", "--speed", "1", "--listen", "127.0.0.1:0")
+    with tempfile.TemporaryDirectory() as name, chromium() as browser, holdwater(Path(name) / "demo", *demo) as daemon:
+        until(daemon.volume_l, 30.0)
+        for _ in range(times):
+            seen.append(painted(browser, daemon.url))
+            bare.append(painted(browser, BARE))
+    for what, ms in (
+        ("a page of one word, first paint", [each[0] for each in bare]),
+        ("the crew page, first paint", [each[0] for each in seen]),
+        ("the crew page, the water stands", [each[1] for each in seen]),
+    ):
+        print(
+            f"{what}: least {min(ms):.0f} ms, middle {statistics.median(ms):.0f} ms, most {max(ms):.0f} ms of {times}"
+        )
+    print(f"loaded for it: {max(each[2] for each in seen) / 1000:.0f} kB")
+    return statistics.median(each[0] for each in seen) <= PAINT_MS and max(each[2] for each in seen) < MOST_BYTES
+
+
+def painted(browser: Browser, url: str) -> list[float]:
+    context = browser.new_context(viewport={"width": 1280, "height": 800})
+    page = context.new_page()
+    page.add_init_script(WATER)
+    page.goto(url)
+    page.wait_for_function(SHOWN)
+    found: list[float] = page.evaluate(PAINTED)
+    context.close()
+    return found
+
+
 def memory(tools: CDPSession) -> tuple[float, int]:
     """Megabytes of heap and nodes of the document, after a garbage collection."""
     tools.send("Performance.enable")
@@ -185,11 +236,17 @@ def cores(browser: Browser, page: Page) -> dict[str, float]:
 
 def main() -> None:
     asked = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    asked.add_argument("what", choices=["latency", "day"])
+    asked.add_argument("what", choices=["latency", "day", "paint"])
     asked.add_argument("--count", type=int, default=300)
     asked.add_argument("--speed", type=float, default=60.0)
+    asked.add_argument("--times", type=int, default=20)
     given = asked.parse_args()
-    kept = latency(given.count) if given.what == "latency" else day(given.speed)
+    tried = {
+        "latency": lambda: latency(given.count),
+        "day": lambda: day(given.speed),
+        "paint": lambda: paint(given.times),
+    }
+    kept = tried[given.what]()
     print("kept" if kept else "NOT kept")
     sys.exit(not kept)
 
