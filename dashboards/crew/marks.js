@@ -16,7 +16,8 @@ export function marks(view, state) {
   }
   if (rig.heights.band_m) group.append(band(view, labels, rig));
   if (labels && labels.doubt_y) group.append(...[labels.put(view.middle, labels.doubt_y, t("picture.uncertain"), "middle")].filter(Boolean));
-  group.append(heelNote(view, rig));
+  const fanned = state.forecast.dry_s && state.forecast.dry_s.p05 !== null;
+  if (!view.small || !fanned) group.append(heelNote(view, rig)); // a fan would run through it
   return group;
 }
 

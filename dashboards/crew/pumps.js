@@ -47,12 +47,13 @@ export class Pumps {
     const box = this.list.getBoundingClientRect();
     const style = getComputedStyle(this.list);
     const columns = style.display === "grid" ? 2 : 1;
-    const perRow = box.height / Math.ceil((this.rows || 1) / columns) / parseFloat(style.fontSize);
+    const lines = Math.ceil((this.rows || 1) / columns) + (this.summed ? 1 : 0);
+    const perRow = box.height / lines / parseFloat(style.fontSize);
     const low = box.height > 0 && perRow < 2.45;
     const asked = (name) => style.getPropertyValue(name).trim() === "1";
     const many = asked("--many") && this.rows > MANY;
     Object.assign(this.list.dataset, { dense: low || many || asked("--dense"), many, roomy: perRow > 3.3 });
-    this.list.style.setProperty("--lines", Math.ceil((this.rows || 1) / columns) + (this.summed ? 1 : 0));
+    this.list.style.setProperty("--lines", lines);
   }
 }
 

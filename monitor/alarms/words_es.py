@@ -110,19 +110,19 @@ ALARMS: dict[AlarmName, Words] = {
     ),
     "water-low": Words(
         "Agua bajo la franja",
-        "Salió más agua de la que trae la toma.",
-        "Queda poco para imprevistos: un gatillo más, o una toma que afloja, y el tanque se seca.",
+        "Salió más agua de la que trae la llave.",
+        "Queda poco para imprevistos: un gatillo más, o una llave que afloja, y el tanque se seca.",
         (
             "Descanse una bomba, o todas, hasta que el agua vuelva a la franja de trabajo.",
-            "¿Está la toma bien abierta y la manguera de suministro sin dobleces?",
+            "¿Está la llave bien abierta y la manguera de suministro sin dobleces?",
         ),
     ),
     "supply-lost": Words(
         "No entra agua",
-        "Debería entrar agua y no entra: toma cerrada, manguera doblada o suelta, o corte del suministro.",
+        "Debería entrar agua y no entra: llave cerrada, manguera doblada o suelta, o corte del suministro.",
         "El tanque se vacía al ritmo completo de las bombas.",
         (
-            "Vaya a la toma: ¿está abierta?, ¿sale agua en otro lado?",
+            "Vaya a la llave: ¿está abierta?, ¿sale agua en otro lado?",
             "Recorra la manguera: ¿dobleces, una rueda encima, un acople suelto?",
             "Revise el filtro de entrada y la válvula de flotador.",
             "Descanse las bombas hasta que vuelva a entrar agua.",
@@ -134,7 +134,7 @@ ALARMS: dict[AlarmName, Words] = {
         " llenado.",
         "El tanque rebosa, el equipo pesa más de lo previsto y la manguera puede quedar dentro del agua.",
         (
-            "Cierre la toma.",
+            "Cierre la llave.",
             "Saque del agua la punta de la manguera.",
             "Revise la válvula de flotador: ¿se mueve libre?, ¿cierra?",
             "Bote agua antes de remolcar.",
@@ -179,7 +179,7 @@ ALARMS: dict[AlarmName, Words] = {
                 "No se ha informado ninguna entrada desde el arranque: un cable, un conector, la corriente, o un nombre"
                 " equivocado en el archivo del equipo."
             ),
-            "out of range": Variant("La señal de entrada está fuera de lo que el medidor o la toma pueden dar."),
+            "out of range": Variant("La señal de entrada está fuera de lo que el medidor o la llave pueden dar."),
             "frozen": Variant("El medidor no se mueve mientras el tanque recibe agua."),
             "jumping": Variant("El total del medidor salta como no puede el agua."),
             "drifting": Variant(
@@ -189,7 +189,7 @@ ALARMS: dict[AlarmName, Words] = {
         },
     ),
     "node-lost": Words(
-        "Caja de sensores perdida",
+        "Sensores sin señal",
         "Una caja de sensores se fue, calla o se reinicia una y otra vez.",
         "Lo que ella mide ya no se sabe, y los avisos se apoyan en las señales que quedan.",
         (
@@ -207,8 +207,8 @@ ALARMS: dict[AlarmName, Words] = {
         },
     ),
     "bypass-hot": Words(
-        "Bomba caliente en derivación",
-        "Una bomba anduvo con el gatillo cerrado más de lo que aguanta su derivación: la misma agua da vueltas y se"
+        "Bomba caliente en retorno",
+        "Una bomba anduvo con el gatillo cerrado más de lo que aguanta su retorno: la misma agua da vueltas y se"
         " calienta.",
         "El calor arruina sellos y empaques, y el alivio térmico puede escupir agua hirviente.",
         (
@@ -220,7 +220,7 @@ ALARMS: dict[AlarmName, Words] = {
     "draw-low": Words(
         "Bomba toma muy poco",
         "Una bomba toma claramente menos que antes: filtro tapado, aire en la succión, correa que patina, válvulas o"
-        " empaques gastados, o más agua por la derivación.",
+        " empaques gastados, o más agua por el retorno.",
         "Lava mal, y lo que hoy sufre o patina mañana falla.",
         (
             "Pare la bomba y apriete su gatillo para bajar la presión.",
@@ -232,8 +232,8 @@ ALARMS: dict[AlarmName, Words] = {
     ),
     "draw-high": Words(
         "Bomba toma demasiado",
-        "Una bomba toma claramente más que antes: motor acelerado, fuga antes de la bomba o menos agua por la"
-        " derivación.",
+        "Una bomba toma claramente más que antes: motor acelerado, fuga antes de la bomba o menos agua por el"
+        " retorno.",
         "El tanque dura menos de lo previsto; un motor acelerado se gasta y gasta la bomba.",
         (
             "Busque agua que se escape entre el tanque y la bomba.",
@@ -253,7 +253,7 @@ ALARMS: dict[AlarmName, Words] = {
         ),
     ),
     "tow-heavy": Words(
-        "Demasiada agua a remolque",
+        "Agua de más para remolcar",
         "Hay más agua a bordo que el límite para remolcar.",
         "El equipo pesa más de lo que aguantan llantas, frenos y enganche, y el agua se mueve.",
         (
@@ -265,7 +265,7 @@ ALARMS: dict[AlarmName, Words] = {
             "packing up": Variant(
                 "Están recogiendo con más agua a bordo que el límite para remolcar.",
                 (
-                    "Cierre la toma, y gaste el agua o bótela donde pueda correr.",
+                    "Cierre la llave, y gaste el agua o bótela donde pueda correr.",
                     "Salga cuando el agua esté bajo la marca de remolque.",
                 ),
             ),

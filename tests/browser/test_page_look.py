@@ -63,6 +63,7 @@ MEASURE = """() => {
     title: texts(".alarm-title", "H"),
     tight: all(tight).map((n) => [n.className, n.textContent, box(n), n.scrollWidth - n.clientWidth]),
     jobs: all(".page .job").map((n) => [n.textContent, box(n)]),
+    squeezed: all(".pump").filter((n) => n.scrollHeight > n.clientHeight + 3).map((n) => n.textContent),
     tank: all(".tank-wall").map(box),
     loud: document.querySelector(".alarm")?.dataset.loud,
     steps: all(".alarm-do").map((n) => [n.scrollHeight - n.clientHeight, n.textContent]),
@@ -107,6 +108,7 @@ def cramped(seen: dict[str, Any], least_tank_px: float = 44) -> list[str]:
         if left < -1 or right > width + 2 or top < -1 or bottom > height + 1 or over > 1:
             faults.append(f"{name} doesn't fit: {text}")
     faults += [f"a step is cut: {text}" for over, text in seen["steps"] if over > 3]
+    faults += [f"a pump's row is squeezed: {text}" for text in seen["squeezed"]]
     faults += [f"target too small: {text}" for text, box in seen["jobs"] if _least(box) < TARGET_PX - 0.5]
     faults += [f"the tank is only {_least(box):.0f} px" for box in seen["tank"] if _least(box) < least_tank_px]
     faults += [f"figure and unit are torn apart: {text}" for text in seen["torn"]]
@@ -188,6 +190,19 @@ def test_every_state_in_both_unit_systems(tablet: Held, units: str) -> None:
         assert cramped(seen) == [], name
         shown = " ".join([seen["words"], *tablet.page.locator(".picture-canvas text").all_text_contents()])
         assert not [unit for unit in other if re.search(rf"\d{unit}\b", shown)], name
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_pumps_that_cannot_be_told_apart_find_room_beside_an_alarm(held_pages: dict[str, Held], size: str) -> None:
+    """The sum of their draws takes a line more."""
+    held, blurred = held_pages[size], load("unsplit")
+    for name in ("dry-soon", "over-now", "many-alarms"):
+        state = load(name)
+        state["pumps"] = blurred["pumps"]
+        state["forecast"]["draw_sum_l_min"] = blurred["forecast"]["draw_sum_l_min"]
+        held.show(state, "es")
+        assert held.page.locator(".pump-sum").is_visible()
+        assert cramped(held.page.evaluate(MEASURE), 40) == [], name
 
 
 def test_long_names_are_cut_in_their_row_not_across_the_page(tablet: Held) -> None:
