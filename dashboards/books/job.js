@@ -28,8 +28,8 @@ export class JobSheet {
   draw(said) {
     const { job, rig, site } = said;
     const said_of = [[t("books.began"), moment(job.began, rig.timezone)], [t("books.ended"), moment(job.ended, rig.timezone)], [t("books.lasted"), hours(job.ended - job.began)],
-      [t("books.who"), job.by || "–"], [t("books.used"), volume(job.used_l)], [t("books.in"), volume(job.in_l)]];
-    if (job.watched_s > 60) said_of.push([t("books.mean_use"), flow((60 * job.used_l) / job.watched_s)]);
+      [t("books.who"), job.by || "–"], [t("books.used"), volume(job.used_l), "used"], [t("books.in"), volume(job.in_l), "in"]];
+    if (job.watched_s > 60) said_of.push([t("books.mean_use"), flow((60 * job.used_l) / job.watched_s), "mean_use"]);
     return [
       figures(said_of),
       site && site.hose ? el("p", {}, t("books.hose_said", { hose: site.hose })) : null,

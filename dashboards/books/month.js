@@ -42,11 +42,11 @@ export class MonthBook {
   sums({ sum, jobs, pumps, days }) {
     const chemical_l = Object.values(sum.chemical_l).reduce((all, each) => all + each, 0);
     return figures([
-      [t("books.used"), volume(sum.used_l)], [t("books.in"), volume(sum.in_l)],
-      ...pumps.map((pump) => [pump, volume(sum.pumps_l[pump])]),
-      [t("books.chemical"), chemical_l ? volume(chemical_l, 1) : t("books.not_told")],
-      [t("books.days"), String(days.filter((day) => day.used_l > 0.5).length)], [t("books.jobs"), String(jobs.length)],
-      [t("books.alarms_answered"), t("books.of", { n: sum.answers, all: sum.alarms })], [t("books.watched"), hours(sum.watched_s)],
+      [t("books.used"), volume(sum.used_l), "used"], [t("books.in"), volume(sum.in_l), "in"],
+      ...pumps.map((pump) => [pump, volume(sum.pumps_l[pump]), "pump"]),
+      [t("books.chemical"), chemical_l ? volume(chemical_l, 1) : t("books.not_told"), "chemical"],
+      [t("books.days"), String(days.filter((day) => day.used_l > 0.5).length), "days"], [t("books.jobs"), String(jobs.length), "jobs"],
+      [t("books.alarms_answered"), t("books.of", { n: sum.answers, all: sum.alarms }), "answered"], [t("books.watched"), hours(sum.watched_s), "watched"],
     ]);
   }
 

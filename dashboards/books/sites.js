@@ -48,7 +48,7 @@ export class Sites {
     const seen = tap(one);
     const local = localHours(one, rig.timezone);
     return [
-      figures([[t("books.visited"), one.visited ? moment(one.visited, rig.timezone) : "–"], [t("books.tap"), seen ? flow(seen.mean) : t("books.no_tap")], [t("books.hose"), one.hose || "–"], [t("books.jobs"), String(jobs.length)]]),
+      figures([[t("books.visited"), one.visited ? moment(one.visited, rig.timezone) : "–"], [t("books.tap"), seen ? flow(seen.mean) : t("books.no_tap"), "tap"], [t("books.hose"), one.hose || "–"], [t("books.jobs"), String(jobs.length)]]),
       one.note ? el("p", { class: "note" }, t("books.note_said", { note: one.note })) : null,
       el("section", {}, el("h2", {}, t("books.tap_hours")), local.length ? [tapHours(local), el("p", {}, sagged(local))] : el("p", {}, t("books.no_tap"))),
       el("section", {}, el("h2", {}, t("books.jobs")), this.jobs(jobs, rig)),

@@ -28,7 +28,10 @@ function named(one) {
   return one.subject ? `${title} · ${one.subject}` : title;
 }
 
-/** Figures in a row: [[words, figure], …]. */
+/** Figures in a row: [[words, figure, key of what it is], …]; a touch says what it is, how it is worked out, what to do. */
 export function figures(list) {
-  return el("dl", { class: "figures" }, list.map(([key, said]) => el("div", {}, el("dt", {}, key), el("dd", {}, said))));
+  return el("div", { class: "figures" }, list.map(([name, said, why]) => {
+    const shown = [el("span", { class: "name" }, name), el("strong", {}, said)];
+    return why ? el("details", {}, el("summary", {}, shown), el("p", {}, t(`books.why_${why}`))) : el("div", { class: "plainly" }, shown);
+  }));
 }

@@ -289,10 +289,10 @@ def _wanted(guns: Sequence[Gun], working: Sequence[bool], random: Random) -> lis
         at_gun = max(AT_GUN_S / (AT_GUN_S + AWAY_S), share)
         held_l = draw_l * share / at_gun
         away_s = AT_GUN_S * (1.0 - at_gun) / at_gun
-        there = random.random() < at_gun
-        until_s = random.expovariate(1.0 / (AT_GUN_S if there else max(away_s, 1.0)))
+        there = False  # as work begins the hoses are still to be unrolled: a hand comes to the gun
+        until_s = random.expovariate(1.0 / max(away_s, 1.0))
         for k, n in enumerate(worked):
-            while until_s <= k * STEP_S:
+            while until_s <= (k + 0.5) * STEP_S:
                 there = not there
                 until_s += random.expovariate(1.0 / (AT_GUN_S if there else max(away_s, 1.0)))
             if there:

@@ -82,6 +82,12 @@ def test_from_the_month_to_a_job_to_its_site_and_back(sheet: Page, rig: Holdwate
     sheet.get_by_role("link", name="Crew page").click()
 
 
+def test_a_touch_on_a_figure_says_what_it_is(sheet: Page, rig: Holdwater) -> None:
+    opened(sheet, rig, "month")
+    sheet.locator("summary", has_text="Water in").click()
+    expect(sheet.locator("details[open] p")).to_contain_text("What the meter counted")
+
+
 def test_the_columns_add_up_in_either_unit(sheet: Page, rig: Holdwater) -> None:
     opened(sheet, rig, "month")
     for unit in ("gal", "L"):
