@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import inf
+from math import ceil, inf
 from random import Random
 from typing import Any, NamedTuple
 
@@ -82,6 +82,15 @@ class Node:
             self._gone_at_s = inf
         out, self._out = self._out, []
         return out
+
+    def skip(self, until_s: float, look: Look) -> None:
+        """Nobody hears what it sends up to a time; its registers count on."""
+        packs = max(0, ceil((until_s - self._next_s) / self._pack_s))
+        self._next_s = round(self._next_s + packs * self._pack_s, 3)
+        self._seq += packs
+        for sensor in self.sensors:
+            sensor.next_s += max(0, ceil((self._next_s - sensor.next_s) / sensor.every_s)) * sensor.every_s
+            sensor.sample(look(until_s))
 
     def reboot(self, at_s: float, boots_in_s: float | None = None) -> None:
         """Starts again: counters and registers from zero, silent until it is up."""

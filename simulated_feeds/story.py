@@ -109,6 +109,19 @@ class Story:
         self._pass_time(to_at, out)
         return out
 
+    def skip(self, to_at: float) -> None:
+        """That time passes with nobody listening: the day goes on, and what the nodes would have sent is not made up.
+
+        What then follows is not what `advance` would have given, whose sensors draw their chances sample by sample.
+        """
+        while self._frontier_at <= to_at:
+            self._play_world()
+        for node in self.aboard.nodes:
+            node.skip(self._now_s, self._look)
+        self._last_at = self._frontier_at
+        while self._waiting and self.start_at + self._waiting[0][0] < self._last_at:
+            heappop(self._waiting)
+
     def events(self) -> Iterator[Event]:
         """The whole day, from where it stands."""
         at = self._last_at
@@ -188,6 +201,12 @@ class Story:
             self.faults_on.discard(due.what)
 
     def _play_block(self) -> None:
+        self._play_world()
+        for node in self.aboard.nodes:
+            for sent in node.send(self._now_s, self._look):
+                heappush(self._waiting, (sent.at_s, next(self._order), _as_event(sent)))
+
+    def _play_world(self) -> None:
         until_s = self._now_s + _BLOCK_S
         while self._due and self._due[0].at_s < until_s:
             self._begin(self._due.pop(0))
@@ -198,9 +217,6 @@ class Story:
         for segment in self.world.segments[len(self.swings):]:
             self.swings.append(self._surface.follow(segment))
             self._say(segment)
-        for node in self.aboard.nodes:
-            for sent in node.send(until_s, self._look):
-                heappush(self._waiting, (sent.at_s, next(self._order), _as_event(sent)))
 
     def _say(self, segment: Segment) -> None:
         """A crew that says so touches the page when it packs up, and when it is set up at another place."""

@@ -3,7 +3,10 @@
 import json
 from itertools import pairwise
 
+import pytest
+
 from simulated_feeds import open_scenario
+from simulated_feeds.shifts import random_shift
 
 
 def _bytes(seed: int, step_s: float, upto_s: float) -> str:
@@ -47,3 +50,17 @@ def test_the_fairground_runs_low_within_ten_to_twenty_minutes() -> None:
         low_l = story.world.water.heel_l + 140 / 60 * (13.05 - 5) * 3.785
         low_s = next(t for t in range(3600) if story.truth(story.start_at + t).volume_l < low_l)
         assert 8 * 60 < low_s < 24 * 60, seed
+
+
+def test_time_that_nobody_listens_to_passes_in_the_world() -> None:
+    heard, skipped = (random_shift(4, sensors="level+meter", hours=1.0) for _ in range(2))
+    heard.advance(heard.start_at + 1200.0)
+    skipped.skip(skipped.start_at + 1200.0)
+    assert skipped.truth(skipped.start_at + 1200.0) == heard.truth(heard.start_at + 1200.0)
+    totals = []
+    for story in (heard, skipped):
+        events = story.advance(story.start_at + 1210.0)
+        assert all(1200.0 <= event["at"] - story.start_at <= 1210.0 for event in events[1:])
+        records = [record for event in events for record in event.get("pack", ())]
+        totals.append(next(record["v"] for record in records if record["n"] == "flow"))
+    assert totals[0] == pytest.approx(totals[1], rel=0.02)

@@ -6,6 +6,7 @@
 import argparse
 import json
 import os
+import signal
 import sys
 import tempfile
 import time
@@ -16,22 +17,38 @@ from pathlib import Path
 from tests.simulation.life import LIFE_S, Life, Lived
 
 RAM = Path("/dev/shm")
+MOST_CPU_S = 300.0
+"""A life that takes a hundred times what others do goes round in a circle."""
+
+
+class Stuck(KeyboardInterrupt):
+    """No event loop holds that up."""
+
+
+def _stuck(*_: object) -> None:
+    raise Stuck
 
 
 def lived(seed: int) -> Lived:
     """One life in a folder of its own, in memory where there is such a place: nothing here cuts the power."""
+    signal.signal(signal.SIGVTALRM, _stuck)
     with tempfile.TemporaryDirectory(dir=RAM if RAM.is_dir() else None) as folder:
+        signal.setitimer(signal.ITIMER_VIRTUAL, MOST_CPU_S)
         try:
             return Life(seed, Path(folder)).live()
+        except Stuck:
+            return Lived(seed, [f"it does not go on: {MOST_CPU_S:.0f} s of computing, and not over"], "", [], 0.0, 0)
         except Exception as fault:
             return Lived(seed, [f"the simulation itself: {fault!r}"], "", [], 0.0, 0)
+        finally:
+            signal.setitimer(signal.ITIMER_VIRTUAL, 0.0)
 
 
 def all_lived(seeds: list[int], jobs: int) -> Iterator[Lived]:
     if jobs == 1:
         yield from map(lived, seeds)
         return
-    with get_context("spawn").Pool(jobs, maxtasksperchild=25) as pool:  # what a life leaves in memory goes with it
+    with get_context("spawn").Pool(jobs, maxtasksperchild=40) as pool:  # what a life leaves in memory goes with it
         yield from pool.imap(lived, seeds)
 
 

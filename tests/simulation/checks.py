@@ -1,6 +1,5 @@
 """What must hold at every second of a life, and at its end."""
 
-import json
 import logging
 from typing import TYPE_CHECKING, Any
 
@@ -10,17 +9,17 @@ from monitor.daemon import Daemon
 from monitor.feeds.inbox import LONGEST as INBOX_LONGEST
 from monitor.journal.rebuild import changes, rebuild
 from monitor.journal.writer import LONGEST as JOURNAL_LONGEST
-from monitor.readings import Act, Event, Pack, Reject
+from monitor.readings import Act, Event, Reject
+from tests.simulation.counted import Counted
+from tests.simulation.hearing import AGAIN_S, STANDING, Hearing
 from tests.simulation.process import Process
+from tests.simulation.warned import Warned
 
 if TYPE_CHECKING:
     from tests.simulation.life import Life
 
-STANDING = ("unacknowledged", "acknowledged")
 SLACK_S = 1.5
 """Arrivals are counted by whole rounds and seconds."""
-AGAIN_S = 25.0
-"""A feed that is whole for so long is heard: ten seconds after the longest silence it may notice late."""
 GOOD_FOR_S = 30.0
 CRITICAL = ("dry", "dry-soon", "pump-starved")
 
@@ -32,11 +31,9 @@ class Checks(logging.Handler):
         super().__init__(logging.ERROR)
         self.life = life
         self.failures: list[str] = []
-        self._whole_since_s = 0.0
-        self._was_dry = True
+        self.hearing, self.counted, self.warned = Hearing(life), Counted(life), Warned(life)
         self._before: dict[str, str] = {}
         self._resumed = True
-        self._heard_at: float | None = None
         self._permit: int | None = None
         self._stopped = False
         self._given = 0
@@ -53,31 +50,28 @@ class Checks(logging.Handler):
 
     def look(self) -> None:
         daemon = self.life.process.daemon
-        self._is_feed_whole()
+        self.hearing.look()
+        self.counted.look()
         if daemon is None:
-            self._was_dry = True
+            self.warned.forget()
             return
         self._take_given()
         self._time_goes_on(daemon)
         self._bounded(daemon)
         self._fresh(daemon)
-        self._heard_again(daemon)
-        self._warned(daemon)
+        for each in (self.hearing, self.counted, self.warned):
+            if (why := each.wrong(daemon)) is not None:
+                self.fail(why)
         self._stands_again(daemon)
         self._told_as_it_is(daemon)
         self._kept_at_once(daemon)
         self._water(daemon)
 
     def _take_given(self) -> None:
-        """When the level was last heard, by what has come to the daemon and is not retained."""
         given = self.life.process.given[-1]
         for item in given[self._given :]:
-            if isinstance(item, Pack) and not item.retained:
-                for record in item.records:
-                    if record.name == "tank/level":
-                        at = item.at + min(record.stamp, 0.0) if record.stamp < 2**28 else item.at
-                        self._heard_at = max(self._heard_at or 0.0, at)
-            elif isinstance(item, Reject) and item.kind == "fault":
+            self.hearing.take(item)
+            if isinstance(item, Reject) and item.kind == "fault":
                 self.fail(f"a fault of the program on what came: {item.why}")
         self._given = len(given)
 
@@ -114,45 +108,12 @@ class Checks(logging.Handler):
         said = min((age for age in ages if age is not None), default=None)
         if len(ages) > 1:
             return
-        true_age = None if self._heard_at is None else now - self._heard_at
+        heard_at = self.hearing.level_at
+        true_age = None if heard_at is None else now - heard_at
         if said is not None and (true_age is None or said < true_age - SLACK_S):
             self.fail(f"the level is said to be {said:.1f} s old and is {true_age} s old")
         if (true_age is None or true_age > GOOD_FOR_S) and core.judge.level.quality == "good":
             self.fail(f"the level is called good, heard {true_age} s ago")
-
-    def _is_feed_whole(self) -> None:
-        """Since when the tank's node has a whole way to the daemon, and the daemon lives."""
-        life = self.life
-        wired = "tank" in life.wired
-        way = life.cable.plugged if wired else life.broker.up and not life.broker.cut and "tank" not in life.away
-        clear = life.broker.air.loses == 0.0 and life.broker.air.late == 0.0
-        sends = not (life.story.faults_on & {"node-lost", "backlog", "node-reboots", "level-lost", "lossy-air"})
-        if not (way and (clear or wired) and sends and life.process.daemon is not None):
-            self._whole_since_s = life.loop.time()
-
-    def _heard_again(self, daemon: Daemon) -> None:
-        whole_s = self.life.loop.time() - max(self._whole_since_s, self.life.process.started_s)
-        if len(daemon.core.intake.levels) > 1 or whole_s < AGAIN_S:
-            return
-        now = daemon.clock.now()
-        if self._heard_at is None or now - self._heard_at > AGAIN_S - 10.0:
-            self.fail("the level is sent and not heard")
-        lost = [a for a in daemon.core.board.standing() if a["alarm"] == "node-lost" and a["node"] == "tank"]
-        if any(a["state"] in STANDING for a in lost) and not self.life.story.scenario.tables.get("fault"):
-            self.fail("the tank's node is heard and called lost")
-
-    def _warned(self, daemon: Daemon) -> None:
-        """No run-dry without a warning, except where level and supply are both known bad, or just after a start."""
-        truth = self.life.truth()
-        dry = truth.volume_l <= daemon.rig.tank.heel_l + 0.01 and sum(truth.draw_l_min.values()) > 0.0
-        begins, self._was_dry = dry and not self._was_dry, dry
-        judge = daemon.core.judge
-        if not begins or self.life.loop.time() - self.life.process.started_s < 15.0:
-            return
-        if judge.level.quality == "bad" and judge.supply.quality == "bad":
-            return
-        if not any(daemon.core.board.state_of(name) in STANDING for name in ("dry", "dry-soon")):
-            self.fail(f"dry without a warning: {judge.level} {judge.supply} faults {sorted(self.life.story.faults_on)}")
 
     def _water(self, daemon: Daemon) -> None:
         """A clean rig's volume is known, whatever is thrown at its messages: no water is invented."""
@@ -184,8 +145,13 @@ class Checks(logging.Handler):
 
     def starts(self) -> None:
         self._resumed = False
-        self._heard_at = None
+        self.hearing.starts()
+        self.warned.forget()
         self._given = 0
+        if (daemon := self.life.process.daemon) is not None:
+            self.counted.begins(daemon)
+        if torn := list(self.life.disk.folder.glob("*.damaged")):
+            self.fail(f"{torn[0].name}: what was learned was found torn at the start")
         self._permit = None
         self._stopped = False
 
@@ -221,10 +187,11 @@ class Checks(logging.Handler):
         if broker.retained.get("holdwater/rig/alive") != b"up":
             self.fail("the daemon runs, and the broker does not say so")
         for name in CRITICAL:
-            told = json.loads(broker.retained.get(f"holdwater/rig/alarm/{name}", b'{"state": null}'))["state"]
+            told = broker.retained.get(f"holdwater/rig/alarm/{name}", b"nothing")
             stands = daemon.core.board.state_of(name)
-            if told != stands and daemon.core.now is not None and not self._changed_now(daemon, name):
-                self.fail(f"{name} is {stands}, and the broker keeps {told}")
+            as_it_is = f'"state": "{stands}"'.encode() in told
+            if not as_it_is and daemon.core.now is not None and not self._changed_now(daemon, name):
+                self.fail(f"{name} is {stands}, and the broker keeps {told.decode()}")
 
     def _kept_at_once(self, daemon: Daemon) -> None:
         """What people did and were told does not wait for the journal's next turn."""

@@ -1,6 +1,7 @@
 """The journal's and the state file's disk: real files, that refuse when told, or stay as a kill leaves them."""
 
 import errno
+import os
 import shutil
 import sqlite3
 from collections.abc import Callable
@@ -32,9 +33,13 @@ class Disk:
         connection.disk = self
         return connection
 
-    def sync(self, _file: int) -> None:
-        """In place of fsync: no power is cut here, and each seed would wait for the real disk a thousand times."""
-        if self._writes():
+    def sync(self, file: int) -> None:
+        """In place of fsync: no power is cut here, and each seed would wait for the real disk a thousand times.
+
+        Of a file that the disk refuses, or that was being written when the process was killed, half is there.
+        """
+        if self._writes(lambda: _tear(file)):
+            _tear(file)
             raise OSError(errno.ENOSPC, "No space left on device")
 
     def before(self, statement: str) -> None:
@@ -44,12 +49,13 @@ class Disk:
         if said := self._writes():
             raise sqlite3.OperationalError(said)
 
-    def _writes(self) -> str | None:
+    def _writes(self, tear: Callable[[], None] = lambda: None) -> str | None:
         """A write is tried: what is wrong with it. Raises Killed."""
         if self.kills_in is not None:
             self.kills_in -= 1
             if self.kills_in < 0:
                 self.kills_in = None
+                tear()
                 self.keep()
                 raise Killed
         if self.fails_in is not None:
@@ -75,6 +81,10 @@ class Disk:
 
     def _files(self, folder: Path) -> list[Path]:
         return [path for path in folder.iterdir() if path.name.endswith(LEFT)]
+
+
+def _tear(file: int) -> None:
+    os.ftruncate(file, os.fstat(file).st_size // 2)
 
 
 class _Connection(sqlite3.Connection):

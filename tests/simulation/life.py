@@ -9,6 +9,8 @@ from pathlib import Path
 from random import Random
 from typing import Any, NamedTuple
 
+import msgspec
+
 from monitor.changes import AlarmChange
 from simulated_feeds.doors import serial_lines
 from simulated_feeds.shifts import FAMILIES, random_shift
@@ -23,7 +25,6 @@ from tests.simulation.process import Clocks, Process
 from tests.simulation.throws import Throws
 
 LIFE_S = 1800.0
-PUMP_S = 0.125
 LATEST_BEGIN_S = 5400.0
 
 
@@ -47,6 +48,7 @@ class Life:
         self.loop = Loop()
         self.log: list[str] = []
         self._digest = hashlib.sha256()
+        self._encode = msgspec.msgpack.Encoder().encode
         self.story = random_shift(seed, rng.choice(FAMILIES), fault="mixed", hours=2.5)
         self.began_at = self.story.start_at + rng.uniform(0.0, LATEST_BEGIN_S)
         self.nodes = [node.name for node in self.story.aboard.nodes]
@@ -65,6 +67,7 @@ class Life:
         self.process.killed_by_disk = lambda: self.ends(self.process.kill)
         self.throws = Throws(self)
         self.checks = Checks(self)
+        self._truth: Truth | None = None
         self._busy: set[asyncio.Task[Any]] = set()
 
     def _rig(self) -> str:
@@ -92,38 +95,42 @@ class Life:
 
     async def _lived(self) -> None:
         self.broker.heard.append(self._told)
-        for event in self.story.advance(self.began_at):
-            if event.get("alive") == "up" and event["node"] not in self.wired:
-                self.broker.publish(f"holdwater/{event['node']}/alive", b"up", True)
+        self.story.skip(self.began_at)
+        for node in self.nodes:
+            self.says_up(node)
         self.process.start()
+        self.checks.starts()
         self.throws.begin()
-        due_s = 0.0
-        while self.loop.time() < self.life_s and not self.checks.failures:
-            due_s += PUMP_S
-            await asyncio.sleep(due_s - self.loop.time())
-            self._pump()
-            if round(due_s / PUMP_S) % round(1 / PUMP_S) == 0:
-                self.process.reckon()
-                self.checks.look()
+        second = 0
+        while second < self.life_s and not self.checks.failures:
+            second += 1
+            self._send_until(second)
+            await asyncio.sleep(second - self.loop.time())
+            self.process.reckon()
+            self.checks.look()
         await self.process.stop()
         await asyncio.gather(*self._busy, return_exceptions=True)
 
-    def _pump(self) -> None:
-        """What the nodes have sent meanwhile goes its ways."""
-        for event in self.story.advance(self.began_at + self.loop.time()):
-            node = event.get("node")
-            if node is None or (node in self.away and node not in self.wired):
-                continue
-            if node in self.wired:
-                for line in serial_lines(event["pack"]) if "pack" in event else ():
-                    self.cable.write(line)
-            elif "pack" in event:
-                retain = node in self.retains
-                self.retains.discard(node)
-                payload = json.dumps(event["pack"], separators=(",", ":")).encode()
-                self.broker.from_node(f"holdwater/{node}/readings", payload, retain)
-            else:
-                self.broker.publish(f"holdwater/{node}/alive", event["alive"].encode(), True)
+    def _send_until(self, to_s: float) -> None:
+        """What the nodes send up to then goes its ways, each thing at its time."""
+        for event in self.story.advance(self.began_at + to_s):
+            if "node" in event:
+                self.loop.call_at(event["at"] - self.began_at, self._send, event)
+
+    def _send(self, event: dict[str, Any]) -> None:
+        node = event["node"]
+        if node in self.wired:
+            for line in serial_lines(event["pack"]) if "pack" in event else ():
+                self.cable.write(line)
+        elif node in self.away:
+            return
+        elif "pack" in event:
+            retain = node in self.retains
+            self.retains.discard(node)
+            payload = json.dumps(event["pack"], separators=(",", ":")).encode()
+            self.broker.from_node(f"holdwater/{node}/readings", payload, retain)
+        else:
+            self.broker.publish(f"holdwater/{node}/alive", event["alive"].encode(), True)
 
     def says_up(self, node: str) -> None:
         if node not in self.wired and node not in self.away:
@@ -179,15 +186,23 @@ class Life:
 
     # -- what is so, and what is noted ----------------------------------------------------------------------------
 
+    @property
+    def story_s(self) -> float:
+        """The story's own time."""
+        return self.began_at + self.loop.time() - self.story.start_at
+
     def truth(self) -> Truth:
-        return self.story.truth(self.began_at + self.loop.time(), 0.0)
+        at = self.began_at + self.loop.time()
+        if self._truth is None or self._truth.at != at:
+            self._truth = self.story.truth(at, 0.0)
+        return self._truth
 
     def note(self, said: str) -> None:
         self.log.append(said)
         self._digest.update(said.encode())
 
     def trace(self, item: Any) -> None:
-        self._digest.update(repr(item).encode())
+        self._digest.update(type(item).__name__.encode() + self._encode(item))
         if isinstance(item, AlarmChange) and item.priority == "critical" and item.state == "unacknowledged":
             self.throws.warned(item.alarm)
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from monitor.worker import Steps
 
-POLL_S = (0.03, 0.25)
+POLL_S = (0.05, 0.45)
 """How long a worker that would block on its socket or port is away."""
 
 

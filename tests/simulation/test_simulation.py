@@ -8,6 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from tests.simulation import campaign
+from tests.simulation.disk import Disk
+from tests.simulation.life import Life, Lived
 from tests.simulation.loop import Loop
 from tests.simulation.plant import HOME, PATCHES, patch
 
@@ -49,6 +52,34 @@ def test_time_leaps() -> None:
     loop.run_until_complete(lives())
     loop.close()
     assert seen == pytest.approx([3600.0, 86_400.0])
+
+
+def test_a_life_that_goes_round_in_a_circle_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """By what it computes, not by how long that takes."""
+
+    def circle(life: Life) -> None:
+        while True:
+            life.loop.time()
+
+    def live(life: Life) -> Lived:
+        life.loop.call_soon(circle, life)
+        life.loop.run_forever()
+        raise AssertionError
+
+    monkeypatch.setattr(campaign, "MOST_CPU_S", 0.05)
+    monkeypatch.setattr(Life, "live", live)
+    assert "does not go on" in campaign.lived(1).failures[0]
+
+
+def test_what_a_disk_refuses_is_half_there(tmp_path: Path) -> None:
+    disk = Disk(tmp_path, lambda: 0.0)
+    disk.full = True
+    with (tmp_path / "holdwater.state.new").open("w") as file:
+        file.write("12345678")
+        file.flush()
+        with pytest.raises(OSError, match="No space left"):
+            disk.sync(file.fileno())
+    assert (tmp_path / "holdwater.state.new").read_text() == "1234"
 
 
 def test_a_simulation_in_which_nothing_is_due_ends() -> None:

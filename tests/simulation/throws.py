@@ -5,6 +5,7 @@ from collections.abc import Callable
 from math import inf
 from typing import TYPE_CHECKING
 
+from simulated_feeds.nodes import Node
 from tests.simulation.network import Air
 
 if TYPE_CHECKING:
@@ -25,7 +26,7 @@ class Throws:
             (3, self.restart_broker), (2, self.hang_broker), (3, self.worsen_air), (2, self.break_node),
             (3, self.leave_retained), (3, self.garble), (3, self.unplug), (2, self.step_wall), (1.5, self.fill_disk),
             (2, self.fail_write), (3, self.kill), (2, self.kill_writing), (1, self.stop), (1, self.reload),
-            (3, self.touch), (2, self.look),
+            (3, self.touch), (2, self.look), (2, self.reboot_node), (1, self.set_clock_wrong),
         ]  # fmt: skip
 
     def begin(self) -> None:
@@ -51,6 +52,7 @@ class Throws:
         self._say(f"the broker ends{', and forgets' if forgets else ''}")
         self.life.broker.stop(forgets)
         self._for(1, 40, self._broker_back)
+        self._looked_at()
 
     def _broker_back(self) -> None:
         self._say("the broker is back")
@@ -62,6 +64,7 @@ class Throws:
         self._say("nothing gets through to the daemon")
         self.life.broker.cut = True
         self._for(2, 40, self._let_through)
+        self._looked_at()
 
     def _let_through(self) -> None:
         self._say("it gets through again")
@@ -80,19 +83,37 @@ class Throws:
         self.life.broker.air = Air()
 
     def break_node(self) -> None:
-        """What hangs on a wire has no connection to lose."""
+        """What hangs on a wire has no connection to lose. Word that it is gone may come when it is back already."""
         if not (by_air := [node for node in self.life.nodes if node not in self.life.wired]):
             return
         node = self.rng.choice(by_air)
         self._say(f"{node} loses its connection")
         self.life.away.add(node)
         self._for(1, 15, lambda: self.life.broker.publish(f"holdwater/{node}/alive", b"gone", True))
-        self._for(16, 40, lambda: self._node_back(node))
+        self._for(3, 40, lambda: self._node_back(node))
 
     def _node_back(self, node: str) -> None:
         self._say(f"{node} is back")
         self.life.away.discard(node)
         self.life.says_up(node)
+
+    def reboot_node(self) -> None:
+        """Its power drops for a moment: what it counts begins again from zero."""
+        node = self.rng.choice(self.life.story.aboard.nodes)
+        self._say(f"{node.name} starts again")
+        node.reboot(self.life.story_s + 1.0)
+
+    def set_clock_wrong(self) -> None:
+        """It stamps its packs, by a clock that is wrong; on a feed that goes by arrivals that moves nothing."""
+        node = self.rng.choice(self.life.story.aboard.nodes)
+        error_s = self.rng.choice((-3600.0, -90.0, 2.0, 90.0, YEAR_S))
+        self._say(f"{node.name} stamps by a clock that is {error_s:g} s off")
+        node.clock.stamps, node.clock.error_s = "absolute", error_s
+        self._for(20, 90, lambda: self._clock_unset(node))
+
+    def _clock_unset(self, node: Node) -> None:
+        self._say(f"{node.name} stamps no more")
+        node.clock.stamps, node.clock.error_s = "none", 0.0
 
     def leave_retained(self) -> None:
         node = self.rng.choice(self.life.nodes)
@@ -181,6 +202,11 @@ class Throws:
             said["volume_l"] = round(self.life.truth().volume_l, 1)
         self._say(f"somebody touches {json.dumps(said)}")
         self.life.asks("POST", "/api/act", said)
+
+    def _looked_at(self) -> None:
+        """Somebody may look just when nothing comes any more."""
+        if self.rng.random() < 0.3:
+            self.look()
 
     def look(self) -> None:
         self._say("a page is opened")
