@@ -25,7 +25,9 @@ from tests.simulation.process import Clocks, Process
 from tests.simulation.throws import Throws
 
 LIFE_S = 1800.0
+HOURS = 2.5
 LATEST_BEGIN_S = 5400.0
+BEFORE_DRY_S = (200.0, 1500.0)
 
 
 class Lived(NamedTuple):
@@ -49,8 +51,8 @@ class Life:
         self.log: list[str] = []
         self._digest = hashlib.sha256()
         self._encode = msgspec.msgpack.Encoder().encode
-        self.story = random_shift(seed, rng.choice(FAMILIES), fault="mixed", hours=2.5)
-        self.began_at = self.story.start_at + rng.uniform(0.0, LATEST_BEGIN_S)
+        self.story = random_shift(seed, rng.choice(FAMILIES), fault="mixed", hours=HOURS)
+        self.began_at = self.story.start_at + self._begins_s()
         self.nodes = [node.name for node in self.story.aboard.nodes]
         self.pumps = [pump.name for pump in self.story.world.pumps]
         self.wired = {node for node in self.nodes if rng.random() < 0.3}
@@ -69,6 +71,16 @@ class Life:
         self.checks = Checks(self)
         self._truth: Truth | None = None
         self._busy: set[asyncio.Task[Any]] = set()
+
+    def _begins_s(self) -> float:
+        """Anywhere in the day; every other life so that the tank is drawn dry within it, where it ever is."""
+        anywhere_s = self.rng.uniform(0.0, LATEST_BEGIN_S)
+        if self.rng.random() < 0.5:
+            return anywhere_s
+        world = self.story.world.fork()
+        world.run_to(HOURS * 3600.0)
+        before_s = self.rng.uniform(*BEFORE_DRY_S)
+        return next((at_s - before_s for at_s in world.dry_at if at_s > before_s), anywhere_s)
 
     def _rig(self) -> str:
         """The shift's rig, with a serial line beside the broker and a permit."""

@@ -4,6 +4,7 @@ from collections import deque
 from typing import TYPE_CHECKING, NamedTuple
 
 from monitor.daemon import Daemon
+from simulated_feeds.truth import Truth
 
 if TYPE_CHECKING:
     from tests.simulation.life import Life
@@ -12,20 +13,23 @@ STANDING = ("unacknowledged", "acknowledged")
 FIRST_S = 15.0
 """A daemon that has just started has not heard enough yet."""
 REMEMBERED_S = 120
-LEADS_S = 45.0
-"""So long before the heel the warning stands, of the two minutes to act, where all has gone on as it was."""
-EASED_L_MIN = 2.0
+KNOWN_S = 60
+"""A pump that drew so long ago is known to be in use."""
+SHARE = 0.75
+"""Of the time to act: the warning stands when the pumps in use, all triggers held, would be dry within it."""
+PATIENT_S = 15
+STEADY_L_MIN = 2.0
+OF_THE_TAP = frozenset({"tap-shut", "tap-weak"})
+"""What is wrong with the tap for two minutes already is known, and moves no signal."""
 
 
 class Second(NamedTuple):
-    """What was so in one second, and what was known: the pumps that drew, and the flow that came in."""
+    """What was so: draws of those that drew, and what came in. `plain`: the level was good, the rig stood and was
+    tight, and nothing was wrong aboard."""
 
-    drew: frozenset[str]
+    draw_l_min: dict[str, float]
     inflow_l_min: float
-    lost_l_min: float
     plain: bool
-    """The level was good, the rig stood, and nothing was wrong aboard."""
-    warned: bool
 
 
 class Warned:
@@ -35,37 +39,50 @@ class Warned:
         self.life = life
         self._was_dry = True
         self._past: deque[Second] = deque(maxlen=REMEMBERED_S)
+        self._unwarned_s = 0
 
     def forget(self) -> None:
         """No daemon runs."""
         self._was_dry = True
         self._past.clear()
+        self._unwarned_s = 0
 
     def wrong(self, daemon: Daemon) -> str | None:
         """Excepted are a start just made, and level and supply both known to be bad."""
-        truth, judge = self.life.truth(), daemon.core.judge
-        warned = any(daemon.core.board.state_of(name) in STANDING for name in ("dry", "dry-soon"))
-        drew = frozenset(name for name, l_min in truth.draw_l_min.items() if l_min > 0.0)
-        plain = judge.level.quality == "good" and not truth.moving and not self.life.story.faults_on
-        self._past.append(Second(drew, truth.inflow_l_min, truth.lost_l_min, plain, warned))
-        dry = truth.volume_l <= daemon.rig.tank.heel_l + 0.01 and bool(drew)
+        truth, judge, faults = self.life.truth(), daemon.core.judge, self.life.story.faults_on
+        board = daemon.core.board
+        warned = board.state_of("dry-soon") in STANDING or board.state_of("dry") in STANDING
+        draws = {name: l_min for name, l_min in truth.draw_l_min.items() if l_min > 0.0}
+        sound = judge.level.quality == "good" and faults <= OF_THE_TAP
+        plain = sound and not truth.moving and truth.lost_l_min == 0.0
+        self._past.append(Second(draws, truth.inflow_l_min, plain))
+        dry = truth.volume_l <= daemon.rig.tank.heel_l + 0.01 and bool(draws)
         begins, self._was_dry = dry and not self._was_dry, dry
-        if not begins or self.life.loop.time() - self.life.process.started_s < FIRST_S:
+        if self.life.loop.time() - self.life.process.started_s < FIRST_S:
             return None
-        if not warned and not (judge.level.quality == "bad" and judge.supply.quality == "bad"):
-            return f"dry without a warning: {judge.level} {judge.supply} faults {sorted(self.life.story.faults_on)}"
-        return self._too_late()
+        if begins and not warned and not (judge.level.quality == "bad" and judge.supply.quality == "bad"):
+            return f"dry without a warning: {judge.level} {judge.supply} faults {sorted(faults)}"
+        return self._too_late(daemon, truth, warned)
 
-    def _too_late(self) -> str | None:
-        """Where for two minutes no other pump has begun to draw, and nothing that came in has stopped coming."""
-        past = list(self._past)
-        if len(past) < REMEMBERED_S or not all(each.plain and each.lost_l_min == 0.0 for each in past):
-            return None
-        lately = round(LEADS_S) + 15
-        known = frozenset().union(*(each.drew for each in past[:-lately]))
-        late = frozenset().union(*(each.drew for each in past[-lately:]))
-        eased = max(each.inflow_l_min for each in past) - min(each.inflow_l_min for each in past) > EASED_L_MIN
-        if not late <= known or eased:
-            return None
-        for_s = next((n for n, each in enumerate(reversed(past)) if not each.warned), len(past))
-        return f"warned only {for_s} s before the heel" if for_s < LEADS_S else None
+    def _too_late(self, daemon: Daemon, truth: Truth, warned: bool) -> str | None:
+        """Where all has gone on as it was for two minutes, and still there is no warning."""
+        left_s = self._left_s(truth, daemon.rig.tank.heel_l)
+        late = not warned and left_s < SHARE * daemon.rig.warn.act_time_s
+        self._unwarned_s = self._unwarned_s + 1 if late else 0
+        return f"no warning {left_s:.0f} s before dry, triggers held" if self._unwarned_s > PATIENT_S else None
+
+    def _left_s(self, truth: Truth, heel_l: float) -> float:
+        """Until the heel, by the draws and the inflow of the last two minutes; inf where those were not plain."""
+        past = self._past
+        if len(past) < REMEMBERED_S or not all(each.plain for each in past):
+            return float("inf")
+        inflows = [each.inflow_l_min for each in past]
+        rates: dict[str, float] = {}
+        for n, each in enumerate(past):
+            for name, l_min in each.draw_l_min.items():
+                if n < REMEMBERED_S - KNOWN_S or name in rates:
+                    rates[name] = max(l_min, rates.get(name, 0.0))
+        net_l_min = sum(rates.values()) - max(inflows)
+        if net_l_min <= STEADY_L_MIN or max(inflows) - min(inflows) > STEADY_L_MIN:
+            return float("inf")
+        return 60.0 * max(0.0, truth.volume_l - heel_l) / net_l_min
