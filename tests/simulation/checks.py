@@ -8,6 +8,7 @@ from monitor.core.core import PAST_KEPT
 from monitor.daemon import Daemon
 from monitor.feeds.inbox import LONGEST as INBOX_LONGEST
 from monitor.journal.rebuild import changes, rebuild
+from monitor.journal.rows import CHANGES
 from monitor.journal.writer import LONGEST as JOURNAL_LONGEST
 from monitor.readings import Act, Event, Reject
 from tests.simulation.counted import Counted
@@ -232,26 +233,24 @@ def _as_kept(item: Event | Change) -> Any:
 def stored_is_what_was_acknowledged(process: Process) -> list[str]:
     """Of each life, the journal has at least what it said it had, as it was given, and nothing else."""
     path = process.disk.folder / "holdwater.db"
-    wrong = []
-    for what, stored, is_such in (
-        ("event", list(rebuild(path)), lambda item: not isinstance(item, Change)),
-        ("change", list(changes(path)), lambda item: isinstance(item, Change)),
-    ):
-        at = 0
-        for life, (given, acknowledged) in enumerate(zip(process.given, process.acknowledged, strict=True), 1):
-            such = [item for item in given if is_such(item)]
-            least = sum(map(is_such, given[:acknowledged]))
-            kept = 0
-            while kept < len(such) and at + kept < len(stored) and _as_kept(stored[at + kept]) == _as_kept(such[kept]):
-                kept += 1
-            at += kept
-            if kept < least:
-                lost = such[kept]
-                found = stored[at] if at < len(stored) else "nothing more"
-                wrong.append(f"life {life}: {what} {kept + 1} of {least} acknowledged: {lost}; the journal has {found}")
-                return wrong
-        if at < len(stored):
-            wrong.append(f"the journal has an {what} that nobody gave: {stored[at]}")
-    return wrong
+    told = list(changes(path))
+    stored: dict[Any, list[Any]] = {Event: list(rebuild(path))}
+    for kind in CHANGES:  # each in its own order: at one time a forecast and a tally may have changed places
+        stored[kind] = [item for item in told if isinstance(item, kind)]
+    return next(filter(None, (_lost(process, kind, items) for kind, items in stored.items())), [])
 
 
+def _lost(process: Process, kind: Any, stored: list[Any]) -> list[str]:
+    """The first that was acknowledged and is not stored, or stored and not given."""
+    what, at = getattr(kind, "__name__", "event"), 0
+    for life, (given, acknowledged) in enumerate(zip(process.given, process.acknowledged, strict=True), 1):
+        such = [item for item in given if isinstance(item, kind)]
+        least = sum(isinstance(item, kind) for item in given[:acknowledged])
+        kept = 0
+        while kept < len(such) and at + kept < len(stored) and _as_kept(stored[at + kept]) == _as_kept(such[kept]):
+            kept += 1
+        at += kept
+        if kept < least:
+            found = stored[at] if at < len(stored) else "nothing more"
+            return [f"life {life}: {what} {kept + 1} of {least} acknowledged: {such[kept]}; the journal has {found}"]
+    return [f"the journal has an {what} that nobody gave: {stored[at]}"] if at < len(stored) else []
