@@ -75,6 +75,8 @@ class Balance:
                 return
             self._begin(at, seen)
         else:
+            if self.towing and not self.metered:
+                self.filter.no_tap()
             self.filter.step(dt_s, metered_l, self.shares, unseen_var)
             if seen is not None:
                 self._see(at, seen)
@@ -188,6 +190,8 @@ class Balance:
         self.moved_at = at
         if self.filter is not None:
             self.filter.moved()
+            if not self.metered:
+                self.filter.new_tap()
 
     def told(self, volume_l: float, sd_l: float) -> None:
         """A person looked at the tank."""

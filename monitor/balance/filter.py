@@ -316,6 +316,14 @@ class Filter:
         for hyp in self.hypotheses:
             hyp.mean[B] = bias_m
 
+    def no_tap(self) -> None:
+        """On the road no hose is on: where no meter counts, nothing comes in."""
+        self._forget(E, 0.0)
+
+    def new_tap(self) -> None:
+        """Another place, another tap: what it gives is open."""
+        self._forget(E, self.spreads.unmetered_l_min**2)
+
     def doubt_unmetered(self, sd_l_min: float) -> None:
         """Water comes or goes that the meter does not tell of: let `e` find it quickly."""
         for hyp in self.hypotheses:

@@ -41,6 +41,7 @@ LEAP_S = 3600.0  # a leap in the daemon's own time is passed over in one step: n
 CLEARLY = 0.9  # a pump without a signal is counted as drawing, against level and meter, when it is this likely
 PAST_KEPT = 24 * 360
 SETTLED_S = 4.0
+SLOSH_S = 20.0  # a lightly damped first mode at half a hertz and more has swung itself out by then
 
 
 class Core:
@@ -173,10 +174,15 @@ class Core:
             self.judge.forget_place()
         self._moved = bool(self.intake.moving)
 
+    def _sloshes(self, at: float) -> bool:
+        """Just after a move the water still swings: no level tells of the volume."""
+        moved_at = self.balance.moved_at
+        return moved_at is not None and at - moved_at < SLOSH_S
+
     def _balance(self, at: float) -> None:
         seen = self._seen()
         self.calibrating.tick(at, seen)
-        usable = self.verdicts.level_usable() and not self.intake.moving
+        usable = self.verdicts.level_usable() and not self.intake.moving and not self._sloshes(at)
         meter = self.intake.meter
         metered_l = unseen_l = 0.0
         if meter is not None:

@@ -204,6 +204,35 @@ def test_a_rig_that_moves_with_too_much_water_is_heavy():
     assert not light.stands("tow-heavy")
 
 
+def test_on_the_road_no_water_comes_in_where_no_meter_counts():
+    """What the level showed of the tap before the hose came off is not poured into a tank on the road."""
+    bare = rig(
+        meter=('[supply]\nreading = "inlet/total"\nmeasures = "total"', ""),
+        rides=('running = "rides/running"\ndrawing = "rides/drawing"', ""),
+        stalls=('running = "stalls/running"\ndrawing = "stalls/drawing"', ""),
+    )
+    watched = Watched(250.0, core=Core(bare)).runs(240, tap=15.0)
+    assert watched.core.outlook.coming_in(watched.belief).mean > 8.0
+    watched.runs(900, moving=True)
+    assert abs(watched.off_l) < 12.0
+    assert watched.belief.unmetered_l_min == pytest.approx(0.0, abs=0.5)
+    watched.runs(90)
+    assert abs(watched.off_l) < 12.0
+    assert not watched.stands("dry-soon")
+    watched.runs(240, tap=15.0)  # another tap is found anew
+    assert watched.core.outlook.coming_in(watched.belief).mean > 8.0
+
+
+def test_water_that_still_swings_after_a_move_is_no_level():
+    watched = Watched(140.0).runs(60)
+    watched.runs(120, moving=True)
+    watched.runs(10, level_m=0.08)  # at the sensor, in the first seconds after the stop
+    assert not watched.stands("dry")
+    assert abs(watched.off_l) < 12.0
+    watched.runs(60)
+    assert abs(watched.off_l) < 12.0
+
+
 def test_a_critical_alarm_is_never_shelved():
     watched = Watched(250.0).runs(60)
     drained_until(watched, "dry-soon", "Rides")
