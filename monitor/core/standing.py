@@ -167,7 +167,9 @@ def _advice(core: Core, at: float, belief: Belief | None) -> dict[str, Any] | No
         return {"say": "unmetered", "with": {}}
     marks = core.outlook.marks
     water = Water(belief.volume_l, marks.heel, marks.band_low, marks.full, coming.mean)
-    said: Advice = advise(water, [InUse(name, rate) for name, rate, _ in core.outlook.in_use(at)])
+    stopped = {pump.name for pump in core.pumps if pump.running is False}  # nobody is told to stop a stopped engine
+    in_use = [InUse(name, rate) for name, rate, _ in core.outlook.in_use(at) if name not in stopped]
+    said: Advice = advise(water, in_use)
     figures = {k: _rounded(v) if isinstance(v, float) else v for k, v in said.figures.items()}
     return {"say": said.say, "with": figures}
 

@@ -72,3 +72,13 @@ def test_without_a_meter_the_advice_counts_what_comes_in_once() -> None:
     said = standing(trailer.core, trailer.at)
     assert said["advice"]["say"] == "share"
     assert said["advice"]["with"]["percent"] == pytest.approx(50.0, abs=15.0)
+
+
+def test_nobody_is_told_to_stop_an_engine_that_stands() -> None:
+    """Both have drawn within ten minutes; the tap carries Stalls alone. Rides is to stop as long as its engine runs."""
+    trailer = Watched(core=Core(rig())).runs(120, "Rides", "Stalls", tap=16.0)
+    trailer.runs(30, "Stalls", tap=16.0, running=("Rides",))
+    said = standing(trailer.core, trailer.at)["advice"]
+    assert (said["say"], said["with"]["stop"]) == ("stop_to_hold", ["Rides"])
+    trailer.runs(30, "Stalls", tap=16.0)
+    assert standing(trailer.core, trailer.at)["advice"]["say"] == "carries_all"
