@@ -16,8 +16,6 @@ from operator import length_hint
 from pathlib import Path
 from typing import Any, TypeAlias
 
-import msgspec
-
 from monitor.alarms.refusals import Refused
 from monitor.changes import AlarmChange, Change
 from monitor.computer import Computer
@@ -45,6 +43,7 @@ from monitor.pages.door import door_of
 from monitor.pages.guard import Guard
 from monitor.pages.here import socket_file
 from monitor.pages.live import Live
+from monitor.pages.rendering import Rendering
 from monitor.pages.serving import serve, serve_both
 from monitor.readings import Act, Passing
 from monitor.rig.faults import RigFaults
@@ -109,7 +108,7 @@ class Daemon:
         self._until = 0.0
         self._wake = asyncio.Event()
         self._stop = asyncio.Event()
-        self._encode = msgspec.json.Encoder().encode
+        self._render = Rendering()
         self._journal_ok = True
 
     def _begin(self, state_file: StateFile) -> Core:
@@ -325,7 +324,7 @@ class Daemon:
         }
 
     def state_bytes(self) -> bytes:
-        return self._encode(self.state())
+        return self._render(self.state())
 
     def past(self, minutes: int) -> dict[str, Any]:
         return past(self.core, minutes)

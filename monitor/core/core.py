@@ -85,6 +85,9 @@ class Core:
         self._were_used: dict[str, float] = {}
         """Before a restart, after which work goes on. How long it took nobody can say: it counts as nothing."""
         self.rig_part: dict[str, Any] | None = None
+        self.revision = 0
+        self.decided: tuple[int, dict[str, Any]] | None = None
+        """What `standing` has put together of the rig, and as of which revision of what was decided."""
         if saved:
             self.restore(saved)
 
@@ -101,8 +104,10 @@ class Core:
             self._count_reject(event)
         elif isinstance(event, Act):
             changes += self._act(event)
+            self.revision += 1
         elif isinstance(event, WallStep):
             self.wall_offset_s = event.wall - event.at
+            self.revision += 1
         return changes
 
     def _act(self, act: Act) -> list[Change]:
@@ -144,6 +149,7 @@ class Core:
         self.redundancy.forget()
 
     def _tick(self, at: float) -> list[Change]:
+        self.revision += 1
         self.intake.forget_silent(at)
         self._watch_motion(at)
         self.verdicts.look(at)
@@ -281,6 +287,7 @@ class Core:
             del self.past[:360]
 
     def _count_reject(self, reject: Reject) -> None:
+        self.revision += 1
         self.rejects[reject.kind] = self.rejects.get(reject.kind, 0) + 1
         self.latest_rejects.append(reject)
         del self.latest_rejects[:-20]

@@ -26,18 +26,31 @@ def standing(core: Core, at: float) -> dict[str, Any]:
         "water": _water(core, belief, forecast.net_l_min),
         "supply": _supply(core, belief),
         "pumps": _pumps(core, belief),
+        "signals": [signal_part(core, at, s) for s in core.intake.signals.values()],
+        "motion": core.intake.moving,
+        "packing_up": core.judge.packing_up,
+        **_decided(core, at),
+    }
+
+
+def _decided(core: Core, at: float) -> dict[str, Any]:
+    """What changes with a tick, an act or a reject only: put together once for all the packs between two of them."""
+    if core.decided is None or core.decided[0] != core.revision:
+        core.decided = (core.revision, _decisions(core, at, core.balance.belief))
+    return core.decided[1]
+
+
+def _decisions(core: Core, at: float, belief: Belief | None) -> dict[str, Any]:
+    return {
         "advice": _advice(core, at, belief),
         "packing": _packing(core, at, belief),
         "alarms": core.board.standing(),
-        "signals": [signal_part(core, at, s) for s in core.intake.signals.values()],
         "rejects": {
             "total": sum(core.rejects.values()),
             "by_kind": dict(core.rejects),
             "latest": [r._asdict() for r in core.latest_rejects],
         },
         "unknown_names": dict(core.intake.unknown),
-        "motion": core.intake.moving,
-        "packing_up": core.judge.packing_up,
         "work": core.jobs.standing(),
         "chemical": _chemical(core, belief),
         "tonight": core.servicing.tonight(core.wall(at), core.intake.surroundings.get("air_temperature")),

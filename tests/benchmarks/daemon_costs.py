@@ -23,8 +23,9 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 import trailer
 from brokers import mosquitto
 from daemons import holdwater, write_rig
-from tests.benchmarks.chain import HERTZ, NODES, packet, publisher, resident_mib
 from waiting import until
+
+from tests.benchmarks.chain import HERTZ, NODES, packet, publisher, resident_mib
 
 MOST_START_S, MOST_MIB, MOST_KIB_A_CLIENT, MOST_GROWTH_MIB = 3.0, 90.0, 40.0, 3.0
 CLIENTS = 40
@@ -75,7 +76,7 @@ def starts(count):
             rig = write_rig(Path(name) / "rig.toml", f'mqtt = "{broker.url}"')
             begun = time.perf_counter()
             with holdwater(Path(name), "run", rig) as running:
-                until(lambda: running.volume_l() is not None, 30.0, "a first reading is shown")  # noqa: B023
+                until(lambda: running.volume_l() is not None, 30.0, "a first reading is shown")
                 took_s.append(time.perf_counter() - begun)
     return {"start_s": round(statistics.median(took_s), 2), "starts_s": [round(each, 2) for each in took_s]}
 
