@@ -66,6 +66,8 @@ bench: $(VENV)/.for-tests system
 	$(PY) -m tests.benchmarks.journal_bytes
 	$(PY) -m tests.benchmarks.journal_power
 	$(PY) -m tests.benchmarks.journal_history --sizes 1,5
+	$(PY) -m tests.benchmarks.replay_speed 2
+	$(PY) -m tests.benchmarks.daemon_costs --hours 4
 
 # The crew page against a real daemon: from publish to changed text, the first paint, and what a day of it costs.
 bench-page: $(VENV)/.for-tests
