@@ -124,6 +124,7 @@ def main():
     options.add_argument("--hours", type=int, default=8)
     options.add_argument("--speed", type=int, default=100)
     options = options.parse_args()
+    assert options.hours > 2, "memory is compared from the first hour to the last but one"
     seen = {}
     for measured in (lambda: starts(options.starts), clients, lambda: day(options.hours, options.speed)):
         seen |= measured()
