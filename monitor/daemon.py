@@ -115,10 +115,10 @@ class Daemon:
         """With what was learned before, where it is of use; what a story taught is not kept."""
         saved = state_file.read() if self.source == "live" else None
         try:
-            return Core(self.rig, saved)
+            return Core(self.rig, saved, self.faults.held)
         except (AttributeError, LookupError, TypeError, ValueError) as error:
             state_file.put_aside(error)
-            return Core(self.rig)
+            return Core(self.rig, held=self.faults.held)
 
     # -- running ----------------------------------------------------------------------------------------------
 
@@ -289,7 +289,7 @@ class Daemon:
     def _take_over(self, rig: Rig) -> None:
         """A new core for the changed rig, with all that the old one had learned and counted."""
         old = self.core
-        self.rig, self.core = rig, Core(rig, old.save())
+        self.rig, self.core = rig, Core(rig, old.save(), old.held)
         self.core.past, self.core.wall_offset_s = old.past, old.wall_offset_s
         self.core.rejects, self.core.latest_rejects = old.rejects, old.latest_rejects
         if self.telling is not None:
@@ -318,6 +318,7 @@ class Daemon:
             "feeds": [feed.status()._asdict() for feed in self.feeds],
             "notices": None if self.telling is None else self.telling.out.status()._asdict(),
             "horn": None if self.horn is None else self.horn.status()._asdict(),
+            "faults": self.faults.parts(),
             "permit": None if self.telling is None else self.telling.permit_state(),
             "dropped": self.inbox.dropped,
             "journal": journal._asdict(),

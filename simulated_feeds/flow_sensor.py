@@ -25,6 +25,7 @@ class Meter(Sensor):
     total_l: float = 0.0
     _seen_l: float = 0.0
     _rate_l_min: float = 0.0
+    _flowed_l_min: float = 0.0
 
     def __post_init__(self) -> None:
         self.total_l = self.starts_l
@@ -42,7 +43,9 @@ class Meter(Sensor):
     def _count(self, now: Instant) -> None:
         segment = now.segment
         passed_l = segment.metered_l + segment.metered_l_min * (now.at_s - segment.start_s) / 60.0
-        moves = segment.metered_l_min >= self.cutoff_l_min
+        flowed_l_min = max(segment.metered_l_min, self._flowed_l_min)  # what ran before a tap was shut went through too
+        moves = flowed_l_min >= self.cutoff_l_min
+        self._flowed_l_min = segment.metered_l_min
         gain = self.gain * self.ills.gain
         if not self.ills.stuck:
             self.total_l += (passed_l - self._seen_l) * gain if moves else 0.0

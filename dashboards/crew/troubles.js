@@ -5,10 +5,11 @@ import { t } from "../shared/words.js";
 import { job } from "./sheet.js";
 
 /** [{short, what, do, detail}]; `detail` in the monitor's own words. */
-export function troubles({ feeds = [], journal, notices, horn, permit }) {
+export function troubles({ feeds = [], faults = [], journal, notices, horn, permit }) {
   const of = (key, status, name = "") => (!status || status.ok ? null
     : { short: t(`trouble.${key}`, { name }), do: t(`trouble.${key}_do`), detail: [status.why, status.do].filter(Boolean).join(" ") });
-  const found = [...feeds.map((feed) => of("feed", feed, feed.name)), of("journal", journal), of("notices", notices), of("horn", horn)];
+  const wrong = faults.map((part) => ({ short: t("trouble.fault"), do: t("trouble.fault_do"), detail: part }));
+  const found = [...wrong, ...feeds.map((feed) => of("feed", feed, feed.name)), of("journal", journal), of("notices", notices), of("horn", horn)];
   if (permitStopped({ permit })) found.unshift({ short: t("permit.stopped"), do: t("permit.why"), detail: "" });
   return found.filter(Boolean);
 }

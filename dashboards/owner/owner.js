@@ -6,7 +6,7 @@ import { theme } from "../shared/theme.js";
 import { chosenLanguage, currentLanguage, loadWords, t } from "../shared/words.js";
 import { amount, units, useUnits } from "./amounts.js";
 import { calibration } from "./calibrate.js";
-import { checklist, computer, feeds, gains, nodes, rejects, signals } from "./tables.js";
+import { checklist, computer, faults, feeds, gains, nodes, rejects, signals } from "./tables.js";
 import { upkeep } from "./upkeep.js";
 
 const EVERY_MS = 1000;
@@ -47,6 +47,7 @@ export class OwnerPage {
     parts.silent.hidden = true;
     parts.silent.textContent = t("owner.silent");
     redrawOn(parts.top, [how, state.rig.name, this.volume()], () => this.top());
+    redrawOn(parts.faults, [how, state.faults], () => faults(state.faults));
     redrawOn(parts.checklist, [how, owner.checklist], () => checklist(owner.checklist));
     redrawOn(parts.signals, [how, owner.signals], () => signals(owner.signals));
     redrawOn(parts.nodes, [how, owner.nodes, owner.feeds], () => [...nodes(owner.nodes), ...feeds(owner.feeds)]);
@@ -61,7 +62,7 @@ export class OwnerPage {
     const part = (name) => (this.parts[name] = el("section", { class: name }));
     this.parts.top = el("header", { class: "top" });
     this.parts.silent = el("p", { class: "silent", role: "status", hidden: true });
-    const names = ["checklist", "signals", "nodes", "calibration", "rejects", "upkeep", "computer", "gains"];
+    const names = ["faults", "checklist", "signals", "nodes", "calibration", "rejects", "upkeep", "computer", "gains"];
     this.root.replaceChildren(this.parts.top, this.parts.silent, ...names.map(part));
   }
 

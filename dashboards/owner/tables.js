@@ -75,6 +75,11 @@ export function feeds(list) {
   return bad.map((feed) => el("p", { class: "bad" }, `${feed.name}: ${feed.why} ${feed.do}`));
 }
 
+/** What of the program itself has failed within the last minute. */
+export function faults(parts) {
+  return (parts || []).map((part) => el("p", { class: "bad", role: "alert" }, t("owner.fault", { part })));
+}
+
 function measured(value, unit) {
   return value === null ? t("owner.computer.unknown") : `${figure(value)} ${unit}`.trim();
 }

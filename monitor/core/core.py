@@ -5,6 +5,8 @@ and alarms. Silence is information: time alone moves the core on.
 """
 
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from monitor.alarms.board import Board
@@ -23,7 +25,7 @@ from monitor.core.calibrating import Calibrating
 from monitor.core.hours import Hours
 from monitor.core.intake import Intake
 from monitor.core.jobs import Jobs
-from monitor.core.judge import Judge
+from monitor.core.judge import Held, Judge, unheld
 from monitor.core.outlook import Outlook
 from monitor.core.season import Season
 from monitor.core.servicing import Servicing
@@ -45,9 +47,13 @@ SLOSH_S = 20.0  # a lightly damped first mode at half a hertz and more has swung
 
 
 class Core:
-    """What is known of one rig. `saved`: what an earlier core learned (see `save`)."""
+    """What is known of one rig. `saved`: what an earlier core learned (see `save`).
 
-    def __init__(self, rig: Rig, saved: dict[str, Any] | None = None) -> None:
+    `held` keeps a fault of the program in the part where it happens: the other parts, and the other alarms, go on.
+    """
+
+    def __init__(self, rig: Rig, saved: dict[str, Any] | None = None, held: Held = unheld) -> None:
+        self.held, self.sound = held, True
         kept = list((saved or {}).get("calibrations", []))
         self.file_rig, self.rig = rig, (rig := calibrated(rig, kept))
         self.now: float | None = None
@@ -66,7 +72,9 @@ class Core:
         self.outlook = Outlook(rig, self.intake, self.balance, self.crew)
         self.diagnosis = Diagnosis(Accounts(), self.redundancy)
         self.verdicts = Verdicts(self.intake, self.balance, self.diagnosis, self.outlook)
-        self.judge = Judge(rig, self.intake, self.balance, self.redundancy, self.outlook, self.verdicts)
+        self.judge = Judge(
+            rig, self.intake, self.balance, self.redundancy, self.outlook, self.verdicts, self._part
+        )
         self.board = Board(rig.about.language)
         self.calibrating = Calibrating(self.file_rig, rig, self.intake, kept)
         self.jobs, self.hours = Jobs(), Hours(rig.about.timezone)
@@ -150,20 +158,33 @@ class Core:
 
     def _tick(self, at: float) -> list[Change]:
         self.revision += 1
+        self.sound = True
         self.intake.forget_silent(at)
-        self._watch_motion(at)
-        self.verdicts.look(at)
         counted = self.tally.due(at, self.wall(at))
-        self._balance(at)
+        with self._part("balance"):
+            self._watch_motion(at)
+            self.verdicts.look(at)
+            self._balance(at)
         changes: list[Change] = [*counted, *self._resume(at)]
         changes += self.board.update(at, self.judge.conditions(at), self.judge.modes(at))
         self.jobs.hear(changes)
         self.servicing.feel(self.wall(at), self.intake.surroundings.get("air_temperature"))
         if at % FORECAST_S == 0.0:
-            self.forecast = self.outlook.look(at, self.judge.level.quality, self.judge.supply.quality)
-            self._keep_past(at)
-            changes.append(self.forecast)
+            with self._part("forecast"):
+                self.forecast = self.outlook.look(at, self.judge.level.quality, self.judge.supply.quality)
+                self._keep_past(at)
+                changes.append(self.forecast)
         return changes
+
+    @contextmanager
+    def _part(self, name: str) -> Iterator[None]:
+        """A part of a second's work; `sound` says until the next second whether every part went well."""
+        with self.held(name):
+            try:
+                yield
+            except Exception:
+                self.sound = False
+                raise
 
     def _resume(self, at: float) -> list[Change]:
         """Once after a restart: what stood before goes on standing."""
@@ -362,7 +383,7 @@ def recalibrate(core: Core) -> None:
 
     What was learned goes through `save`, as over a restart; what was heard, and how long ago, stands.
     """
-    fresh, old = Core(core.file_rig, core.save()), core.intake
+    fresh, old = Core(core.file_rig, core.save(), core.held), core.intake
     for signal in fresh.intake.signals:
         fresh.intake.signals[signal] = old.signals[signal]
     fresh.intake.nodes, fresh.intake.unknown, fresh.intake.moving = old.nodes, old.unknown, old.moving

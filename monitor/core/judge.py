@@ -1,7 +1,9 @@
 """Judges the situation once a second, and puts each alarm's condition before the board."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, nullcontext
+from typing import TypeAlias
 
 from monitor.alarms import rules
 from monitor.alarms.board import Condition, Key
@@ -28,13 +30,24 @@ FLOW_KNOWN_S = 60.0
 STOPPED_SHARE = 0.2  # of what the tap has given
 LOST_PA = -60_000.0  # gauge: nothing comes through any more, the water boils off; common practice, no published source
 
+Held: TypeAlias = Callable[[str], AbstractContextManager[None]]
+"""What is raised inside a part of that name may be held there."""
+
+
+def unheld(_part: str) -> AbstractContextManager[None]:
+    """Nothing is held: in a replay or a test a fault of the program ends it."""
+    return nullcontext()
+
 
 class Judge:
     """Reads the other parts, changes none of them; owns only what has to be remembered between two seconds."""
 
     def __init__(
-        self, rig: Rig, intake: Intake, balance: Balance, redundancy: Redundancy, outlook: Outlook, verdicts: Verdicts
-    ) -> None:
+        self, rig: Rig, intake: Intake, balance: Balance, redundancy: Redundancy, outlook: Outlook, verdicts: Verdicts,
+        part: Held = unheld,
+    ) -> None:  # fmt: skip
+        """`part`: no rule's fault silences another."""
+        self._part = part
         self.rig, self.intake, self.balance = rig, intake, balance
         self.redundancy, self.outlook, self.verdicts = redundancy, outlook, verdicts
         self.marks = outlook.marks
@@ -77,6 +90,15 @@ class Judge:
             **known,
         )
 
+    def _raw_situation(self, at: float) -> Situation:
+        """By raw level, meter and rig file alone, every pump at work: what is left when all else has a fault."""
+        meter = self.intake.meter
+        return Situation(
+            self.marks, self.rig.warn.act_time_s, raw_l=self._raw_l(at),
+            metered_l_min=meter.inflow.l_min if meter else 0.0,
+            nominal_l_min=sum(pump.draw_l_min for pump in self.rig.pumps),
+        )  # fmt: skip
+
     def _raw_l(self, at: float) -> float | None:
         level = self.intake.levels[0]
         height = level.sense.typical(at, RAW_S)
@@ -85,14 +107,18 @@ class Judge:
     # -- the conditions ---------------------------------------------------------------------------------------
 
     def conditions(self, at: float) -> dict[Key, Condition]:
-        s = self.situation(at)
+        s = self._raw_situation(at)
+        with self._part("alarms, their situation"):
+            s = self.situation(at)
         self.water_is_low = s.low_l is not None and s.low_l < max(s.marks.band_low, s.marks.heel * 1.3)
         said: dict[Key, Condition] = {}
-        for found in (
-            self._water(at, s), self._signals(at), self._nodes(at), self._pumps(at), self._supply_side(at, s),
-            self._others(at, s),
+        for of, found in (
+            ("dry-soon", self._soon(at, s)), ("dry", self._empty(at, s)), ("water", self._water(s)),
+            ("signals", self._signals(at)), ("nodes", self._nodes(at)), ("pumps", self._pumps(at)),
+            ("supply", self._supply_side(at, s)), ("others", self._others(at, s)),
         ):  # fmt: skip
-            said.update(found)
+            with self._part(f"alarms, {of}"):
+                said.update(found)
         self._held = {key for key, condition in said.items() if condition.holds}
         if any(alarm == "pump-starved" for alarm, _ in self._held):
             self.verdicts.pump_starved(at)
@@ -101,17 +127,16 @@ class Judge:
     def _stood(self, alarm: str, subject: str = "") -> bool:
         return (alarm, subject) in self._held
 
-    def _water(self, at: float, s: Situation) -> Iterator[tuple[Key, Condition]]:
-        time_s = rules.usable_time_s(s.low_l, s) if s.low_l is not None else None
-        values = {
-            "volume_l": s.volume_l, "low_l": s.low_l, "raw_l": s.raw_l, "inflow_l_min": s.inflow_l_min,
-            "flat_out_l_min": s.flat_out_l_min,
-        }  # fmt: skip
-        shown = time_s if time_s is not None and math.isfinite(time_s) else None
-        yield ("dry", ""), Condition(self._dry(at, s), values, "heel")
-        yield ("dry-soon", ""), Condition(self._dry_soon(at, s), values, time_s=shown)
-        yield ("water-low", ""), Condition(rules.water_low(s, self._stood("water-low")), values, time_s=shown)
-        yield ("overfill", ""), Condition(rules.overfill(s, self._stood("overfill")), values)
+    def _soon(self, at: float, s: Situation) -> Iterator[tuple[Key, Condition]]:
+        yield ("dry-soon", ""), Condition(self._dry_soon(at, s), _values(s), time_s=_shown_s(s))
+
+    def _empty(self, at: float, s: Situation) -> Iterator[tuple[Key, Condition]]:
+        yield ("dry", ""), Condition(self._dry(at, s), _values(s), "heel")
+
+    def _water(self, s: Situation) -> Iterator[tuple[Key, Condition]]:
+        stood = self._stood
+        yield ("water-low", ""), Condition(rules.water_low(s, stood("water-low")), _values(s), time_s=_shown_s(s))
+        yield ("overfill", ""), Condition(rules.overfill(s, stood("overfill")), _values(s))
 
     def _dry(self, at: float, s: Situation) -> bool | None:
         """By the balance at once; by the raw level alone when it has said so for longer than an echo lasts."""
@@ -275,6 +300,19 @@ class Judge:
             "laid up": self.laid_up,
         }
         return frozenset(mode for mode, holds in on.items() if holds)
+
+
+def _values(s: Situation) -> dict[str, float | None]:
+    return {
+        "volume_l": s.volume_l, "low_l": s.low_l, "raw_l": s.raw_l, "inflow_l_min": s.inflow_l_min,
+        "flat_out_l_min": s.flat_out_l_min,
+    }  # fmt: skip
+
+
+def _shown_s(s: Situation) -> float | None:
+    """The usable time, where it has an end."""
+    time_s = rules.usable_time_s(s.low_l, s) if s.low_l is not None else None
+    return time_s if time_s is not None and math.isfinite(time_s) else None
 
 
 def _of_signal(alarm: str, signal: Signal, verdict: Verdict) -> tuple[Key, Condition]:

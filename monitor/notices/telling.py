@@ -66,5 +66,6 @@ class Telling:
 
 
 def _seen(core: Core, connected: bool) -> Seen:
+    trusted = core.sound and core.judge.level.quality == "good"
     dry, dry_soon = core.board.state_of("dry"), core.board.state_of("dry-soon")
-    return Seen(dry, dry_soon, core.judge.level.quality == "good", connected, 0.5 * core.rig.warn.act_time_s)
+    return Seen(dry, dry_soon, trusted, connected, 0.5 * core.rig.warn.act_time_s)

@@ -102,6 +102,18 @@ def test_the_meter_counts_what_runs_in_with_its_own_gain() -> None:
     assert total[1] == pytest.approx(1.05 * ran_in_l, abs=0.5)
 
 
+def test_the_meter_counts_what_ran_in_before_the_tap_was_shut() -> None:
+    text = '[crew]\nday = [["work", "1 s"], ["break", "9 h"]]\n[tap]\nflow = "40 l/min"\n[water]\nstart = "60 gal"\n'
+    story = story_of(text + '[sensor."inlet/total"]\nstep = "0.01 l"')
+    story.advance(story.start_at + 2.0)
+    for n in range(30):
+        story.hand("tap", open=n % 2 == 1)
+        story.advance(story.start_at + 2.0 + 3.0 * (n + 1))
+    story.hand("tap", open=False)
+    total = readings(story.advance(story.start_at + 100.0), "inlet/total")[-1]
+    assert total[1] == pytest.approx(story.truth(total[0]).volume_l - 60 * 3.785411784, abs=0.1)
+
+
 def test_a_trickle_under_the_cut_off_is_not_counted() -> None:
     text = '[crew]\nday = [["work", "1 s"], ["break", "9 h"]]\n[tap]\nflow = "0.6 l/min"\n[water]\nstart = "60 gal"'
     story = story_of(text + '\n[sensor."inlet/total"]\ncutoff = 1.0')
