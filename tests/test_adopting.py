@@ -58,6 +58,27 @@ def test_a_shape_gives_way_to_the_table_however_it_is_written(shape):
     assert parse(adopted(text, KEPT[:1], "metric")).tank.rows
 
 
+SHAPE = '[tank.shape]   # by the tape\nkind = "horizontal cylinder"\ndiameter = "42 in" # inside\nlength = "54 in"\n\n'
+LEVEL = FAIR[FAIR.index("[tank.level]") : FAIR.index("[supply]")]
+SHAPELESS = "".join(line for line in FAIR.splitlines(keepends=True) if not line.startswith("shape"))
+
+
+@pytest.mark.parametrize("text", [
+    SHAPELESS + "\n" + SHAPE, SHAPE + SHAPELESS, SHAPELESS.replace("[[pump]]", SHAPE + "[[pump]]", 1),
+    SHAPE + SHAPELESS.replace(LEVEL, "") + "\n" + LEVEL, SHAPELESS.replace(LEVEL, "") + "\n" + SHAPE + LEVEL,
+    LEVEL + SHAPE + SHAPELESS.replace(LEVEL, ""),
+], ids=["last", "first", "between", "level last", "both last", "both first"])  # fmt: skip
+def test_tables_out_of_their_order_are_no_hindrance(text):
+    assert parse(text).tank.shape is not None
+    after = adopted(text, KEPT, "us")
+    rig = parse(after)
+    assert rig.tank.shape is None
+    assert len(rig.tank.rows) == len(ROWS)
+    assert rig.tank.levels[0].offset_m == pytest.approx(-0.0127)
+    assert all(line.partition("#")[2] in after for line in text.splitlines() if "#" in line)
+    assert in_force(rig, KEPT) == []
+
+
 def test_pulses_and_several_levels():
     text = FAIR.replace('measures = "total"', 'measures = "pulses"\nk_factor = "100 /gal" # the maker\'s')
     text = text.replace("[tank.level]", "[[tank.level]]").replace(

@@ -166,7 +166,7 @@ class Core:
             self.verdicts.look(at)
             self._balance(at)
         changes: list[Change] = [*counted, *self._resume(at)]
-        changes += self.board.update(at, self.judge.conditions(at), self.judge.modes(at))
+        changes += self.board.update(at, self.judge.conditions(at, self.sound), self.judge.modes(at))
         self.jobs.hear(changes)
         self.servicing.feel(self.wall(at), self.intake.surroundings.get("air_temperature"))
         if at % FORECAST_S == 0.0:

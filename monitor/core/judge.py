@@ -90,6 +90,12 @@ class Judge:
             **known,
         )
 
+    def _looked_at(self, at: float, sound: bool) -> Situation:
+        if sound:
+            with self._part("alarms, their situation"):
+                return self.situation(at)
+        return self._raw_situation(at)
+
     def _raw_situation(self, at: float) -> Situation:
         """By raw level, meter and rig file alone, every pump at work: what is left when all else has a fault."""
         meter = self.intake.meter
@@ -106,19 +112,17 @@ class Judge:
 
     # -- the conditions ---------------------------------------------------------------------------------------
 
-    def conditions(self, at: float) -> dict[Key, Condition]:
-        s = self._raw_situation(at)
-        with self._part("alarms, their situation"):
-            s = self.situation(at)
+    def conditions(self, at: float, sound: bool = True) -> dict[Key, Condition]:
+        """`sound`: the balance has done its work for this second; else the raw level alone is judged by."""
+        s = self._looked_at(at, sound)
         self.water_is_low = s.low_l is not None and s.low_l < max(s.marks.band_low, s.marks.heel * 1.3)
         said: dict[Key, Condition] = {}
-        for of, found in (
-            ("dry-soon", self._soon(at, s)), ("dry", self._empty(at, s)), ("water", self._water(s)),
-            ("signals", self._signals(at)), ("nodes", self._nodes(at)), ("pumps", self._pumps(at)),
-            ("supply", self._supply_side(at, s)), ("others", self._others(at, s)),
+        for of, judged in (
+            ("dry-soon", self._soon), ("dry", self._empty), ("water", self._water), ("signals", self._signals),
+            ("nodes", self._nodes), ("pumps", self._pumps), ("supply", self._supply_side), ("others", self._others),
         ):  # fmt: skip
             with self._part(f"alarms, {of}"):
-                said.update(found)
+                said.update(judged(at, s))
         self._held = {key for key, condition in said.items() if condition.holds}
         if any(alarm == "pump-starved" for alarm, _ in self._held):
             self.verdicts.pump_starved(at)
@@ -133,7 +137,7 @@ class Judge:
     def _empty(self, at: float, s: Situation) -> Iterator[tuple[Key, Condition]]:
         yield ("dry", ""), Condition(self._dry(at, s), _values(s), "heel")
 
-    def _water(self, s: Situation) -> Iterator[tuple[Key, Condition]]:
+    def _water(self, at: float, s: Situation) -> Iterator[tuple[Key, Condition]]:
         stood = self._stood
         yield ("water-low", ""), Condition(rules.water_low(s, stood("water-low")), _values(s), time_s=_shown_s(s))
         yield ("overfill", ""), Condition(rules.overfill(s, stood("overfill")), _values(s))
@@ -156,7 +160,7 @@ class Judge:
             return True
         return main
 
-    def _signals(self, at: float) -> Iterator[tuple[Key, Condition]]:
+    def _signals(self, at: float, s: Situation) -> Iterator[tuple[Key, Condition]]:
         for level in self.intake.levels:
             signal = self.intake.signals[level.settings.reading]
             yield _of_signal("level-signal", signal, Verdict(signal.quality or "uncertain", signal.why))  # type: ignore[arg-type]
@@ -164,7 +168,7 @@ class Judge:
         if supply is not None:
             yield _of_signal("supply-signal", supply, self.supply)
 
-    def _nodes(self, at: float) -> Iterator[tuple[Key, Condition]]:
+    def _nodes(self, at: float, s: Situation) -> Iterator[tuple[Key, Condition]]:
         named = {signal.node for signal in self.intake.signals.values()}
         for name, node in self.intake.nodes.items():
             if name not in named or (node.alive.heard_s is None and not node.gone):
@@ -175,7 +179,7 @@ class Judge:
             values = {"why": why, "age_s": node.alive.age_s(at)} if why else None
             yield ("node-lost", name), Condition(bool(why), values, why, node=name)
 
-    def _pumps(self, at: float) -> Iterator[tuple[Key, Condition]]:
+    def _pumps(self, at: float, s: Situation) -> Iterator[tuple[Key, Condition]]:
         residual = self.redundancy.over(STARVED_S, self.verdicts.noise_l()) if self.verdicts.level_usable() else None
         for pump, settings in zip(self.balance.pumps, self.rig.pumps, strict=True):
             yield ("pump-starved", pump.name), self._starved(at, pump, residual)

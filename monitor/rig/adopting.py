@@ -1,5 +1,6 @@
 """Calibrations into the text of a rig file, with the owner's comments and order left as they are."""
 
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -8,6 +9,7 @@ from tomlkit.items import AoT, Table
 
 from monitor.quantities import SHOWN, UNITS, Dimension, System
 
+_SHAPE_TABLE = re.compile(r"^[ \t]*\[\s*tank\s*\.\s*shape\s*\].*\n?(?:(?![ \t]*\[).*\n?)*", re.MULTILINE)
 FINER: dict[Dimension, int] = {"length": 2, "volume": 2, "flow": 2, "k_factor": 3}
 
 
@@ -20,6 +22,8 @@ def said(value: float, dimension: Dimension, system: System) -> str:
 
 def adopted(text: str, calibrations: list[dict[str, Any]], system: System) -> str:
     """The file's text with each calibration written where it belongs. Raises LookupError where that place is gone."""
+    if any(each["what"] == "fill" for each in calibrations):
+        text = _SHAPE_TABLE.sub(_only_comments, text)
     document: Any = tomlkit.parse(text)
     for each in calibrations:
         _WRITERS[each["what"]](document, each["of"], each["after"], system)
@@ -32,15 +36,25 @@ def _fill(document: Any, _of: str, rows: list[list[float]], system: System) -> N
     for height_m, volume_l in rows:
         table.append([said(height_m, "length", system), said(volume_l, "volume", system)])
     table.multiline(True)
-    if "shape" in tank:
-        _in_place_of(tank, "shape", "strapping", table)
-    else:
+    if "strapping" in tank:
         tank["strapping"] = table
+        return
+    if "shape" in tank:
+        said_of_it = tank["shape"].trivia.comment if hasattr(tank["shape"], "trivia") else ""
+        if said_of_it:
+            table.comment(said_of_it)
+        del tank["shape"]
+    _before_tables(tank, "strapping", table)
 
 
-def _in_place_of(table: Any, old: str, new: str, value: Any) -> None:
+def _only_comments(found: re.Match[str]) -> str:
+    """A table of its own, wherever it stands, goes; what the owner has noted in it stays."""
+    lines = found.group().splitlines(keepends=True)
+    return "".join(line[line.find("#") :] for line in lines if "#" in line or not line.strip())
+
+
+def _before_tables(table: Any, new: str, value: Any) -> None:
     """A new key before the sub-tables: after them it would belong to the last one."""
-    del table[old]
     subs = [name for name in table if isinstance(table[name], Table | AoT)]
     later = {name: table[name] for name in subs}
     for name in subs:

@@ -1,6 +1,6 @@
 """The way from a fresh Debian to a running service, word for word in a bare tree, up to where systemd is needed.
 
-    sudo mmdebstrap --variant=minbase --include=sudo,ca-certificates bookworm TREE
+    sudo mmdebstrap --variant=minbase --include=sudo,ca-certificates,systemd,udev bookworm TREE
     sudo PYTHONPATH=. python -m tests.benchmarks.follow_install TREE
 
 Every line of `firmware_notes/install.md` is run by chroot in the tree, and what `broker` and `service` print as well.

@@ -42,6 +42,20 @@ def test_a_fault_while_deciding_is_seen_and_feeds_no_watchdog(
     assert len(fed) == 1
 
 
+def test_a_fault_in_one_rule_is_shown_to_everybody_and_the_daemon_goes_on(
+    daemon: Daemon, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    fed: list[float] = []
+    monkeypatch.setattr(daemon.systemd, "alive", fed.append)
+    monkeypatch.setattr(daemon.core.judge, "_supply_side", broken)
+    daemon.core.advance(daemon.clock.now() - 5.0)
+    daemon._round()
+    assert len(fed) == 1
+    assert daemon.state()["faults"] == ["alarms, supply"]
+    part = next(part for part in daemon.health() if part.name == "alarms, supply")
+    assert (part.ok, part.do) == (False, "Restart it; report what the log says.")
+
+
 def test_one_arrival_that_brings_out_a_fault_stops_no_time(daemon: Daemon, monkeypatch: pytest.MonkeyPatch) -> None:
     fed: list[float] = []
     monkeypatch.setattr(daemon.systemd, "alive", fed.append)
