@@ -41,10 +41,9 @@ from monitor.pages.app import ActRefused, Part, create_app
 from monitor.pages.bench import Bench
 from monitor.pages.door import door_of
 from monitor.pages.guard import Guard
-from monitor.pages.here import socket_file
 from monitor.pages.live import Live
 from monitor.pages.rendering import Rendering
-from monitor.pages.serving import serve, serve_both
+from monitor.pages.serving import serve, serve_devices
 from monitor.readings import Act, Passing
 from monitor.rig.faults import RigFaults
 from monitor.rig.feed_tables import SimulatedFeed
@@ -142,7 +141,7 @@ class Daemon:
     def _serve(self, app: Guard, sock: socket.socket, stop: asyncio.Event) -> Coroutine[Any, Any, None]:
         if self.door is None:
             return serve(app, sock, stop)
-        return serve_both(app, sock, stop, self.door.certificate, socket_file(self.rig.journal.file))
+        return serve_devices(app, sock, stop, self.door, self.rig)
 
     async def live_on(self, serving: Serving, ready: Callable[[], None] = lambda: None) -> None:
         """Until `stop`, whoever calls it; the pages are served by `serving`, the end of which is the daemon's too."""
@@ -185,7 +184,7 @@ class Daemon:
 
     def _open_feeds(self, open_parts: ExitStack) -> None:
         self._mark()
-        self.feeds = open_feeds(self.rig.feeds, self.clock, self.machine)
+        self.feeds = open_feeds(self.rig.feeds, self.clock, self.machine, list(self.core.intake.nodes))
         if (backstage := backstage_of(self.feeds)) is not None:
             self.bench = Bench(backstage)
         for feed in self.feeds:

@@ -6,7 +6,7 @@ import { theme } from "../shared/theme.js";
 import { chosenLanguage, currentLanguage, loadWords, t } from "../shared/words.js";
 import { amount, units, useUnits } from "./amounts.js";
 import { calibration } from "./calibrate.js";
-import { checklist, computer, faults, feeds, gains, nodes, rejects, signals } from "./tables.js";
+import { checklist, computer, dropped, faults, feeds, gains, nodes, rejects, signals } from "./tables.js";
 import { upkeep } from "./upkeep.js";
 
 const EVERY_MS = 1000;
@@ -51,7 +51,8 @@ export class OwnerPage {
     redrawOn(parts.checklist, [how, owner.checklist], () => checklist(owner.checklist));
     redrawOn(parts.signals, [how, owner.signals], () => signals(owner.signals));
     redrawOn(parts.nodes, [how, owner.nodes, owner.feeds], () => [...nodes(owner.nodes), ...feeds(owner.feeds)]);
-    redrawOn(parts.rejects, [how, owner.rejects, owner.unknown_names], () => rejects(owner.rejects, owner.unknown_names));
+    redrawOn(parts.rejects, [how, owner.rejects, owner.unknown_names, state.dropped, state.journal.dropped],
+      () => [...rejects(owner.rejects, owner.unknown_names), dropped(state)]);
     redrawOn(parts.computer, [how, owner.computer], () => computer(owner.computer));
     redrawOn(parts.upkeep, [how, owner.upkeep, owner.hours, owner.season], () => upkeep(owner, (service) => this.serviced(service)));
     redrawOn(parts.gains, [how, owner.gains], () => gains(owner.gains[currentLanguage()][units()]));

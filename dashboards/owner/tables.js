@@ -75,6 +75,11 @@ export function feeds(list) {
   return bad.map((feed) => el("p", { class: "bad" }, `${feed.name}: ${feed.why} ${feed.do}`));
 }
 
+/** What was let go because more came than could be decided on, or stored. */
+export function dropped({ dropped: arrivals, journal }) {
+  return el("p", { class: arrivals || journal.dropped ? "bad" : "soft" }, t("owner.dropped", { arrivals, rows: journal.dropped }));
+}
+
 /** What of the program itself has failed within the last minute. */
 export function faults(parts) {
   return (parts || []).map((part) => el("p", { class: "bad", role: "alert" }, t("owner.fault", { part })));

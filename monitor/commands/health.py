@@ -26,6 +26,10 @@ def healthcheck(where: str, quiet: bool) -> None:
         told = _asked(f"{url.rstrip('/')}/healthz", trust)
     except (OSError, ValueError) as error:
         reason = getattr(error, "reason", error)
+        if isinstance(error, FileNotFoundError):
+            reason = "there is no certificate yet, so no daemon has run with this rig file"
+        elif isinstance(error, PermissionError):
+            reason = "its certificate is for the daemon's user: sudo -u holdwater …"
         if not quiet:
             click.echo(f"No answer from {url}: {reason}. Look at: systemctl status holdwater", err=True)
         raise click.exceptions.Exit(UNREACHED) from None

@@ -44,6 +44,7 @@ def screen(state: dict[str, Any], owner: dict[str, Any], words: dict[str, Any]) 
         yield _node(node)
     yield from _feeds(owner)
     yield from _rejects(owner)
+    yield f"Too many at once: {state['dropped']} arrivals let go, {state['journal']['dropped']} rows not stored"
     left = [item for item in owner["checklist"] if not item["done"]]
     yield ""
     yield f"To do: {len(left)} of {len(owner['checklist'])}"

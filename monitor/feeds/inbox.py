@@ -63,6 +63,11 @@ class Inbox:
         """An event that has its time already; `at` is raised if it would fall."""
         self._put(event, event.at)
 
+    def let_go(self) -> None:
+        """Something came that nobody has the time to look at."""
+        with self._lock:
+            self.dropped += 1
+
     def drain(self) -> list[Event]:
         """All that has arrived, in order; the inbox is empty afterwards."""
         with self._lock:

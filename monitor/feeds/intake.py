@@ -92,6 +92,10 @@ class Intake:
         named = event._replace(feed=self.feed) if isinstance(event, Pack | Alive) else event
         self._pass(lambda inbox: inbox.put(named))
 
+    def let_go(self) -> None:
+        """Too much came: this is not looked at, only counted."""
+        self._pass(Inbox.let_go)
+
     def reject(self, kind: str, why: str, raw: bytes | str = b"", at: float | None = None) -> None:
         self._rejects += 1
         self._pass(lambda inbox: inbox.reject(self.feed, kind, why, shown(raw), at))

@@ -12,6 +12,7 @@ from monitor.feeds.connection import Connection
 from monitor.feeds.feed import ITSELF, FeedStatus, Trouble
 from monitor.feeds.inbox import Inbox
 from monitor.feeds.intake import Intake
+from monitor.feeds.strangers import Strangers
 from monitor.rig.feed_tables import Broker
 from monitor.rig.map_tables import MapTable
 from monitor.wire.mapped import Mapping
@@ -28,9 +29,11 @@ class MqttFeed:
     def __init__(
         self, name: str, broker: Broker, topics: tuple[str, ...] = ("holdwater/+/readings",),
         maps: tuple[MapTable, ...] = (),
-        hire: Hire = Thread, client_of: Callable[[Broker], Client] = client_of,
+        hire: Hire = Thread, client_of: Callable[[Broker], Client] = client_of, strangers: Strangers | None = None,
     ) -> None:  # fmt: skip
+        """`strangers`: how much those may say whom the rig file does not know; without it, as much as they like."""
         self.name = name
+        self._strangers = strangers
         self.broker = broker
         self._maps: dict[str, list[Mapping]] = {}
         for each in maps:
@@ -93,6 +96,8 @@ class MqttFeed:
         payload = bytes(message.payload)
         if message.topic in self._maps:
             self._intake.mapped(payload, self._maps[message.topic], message.retain)
+        elif self._strangers is not None and not self._strangers.may_speak(node):
+            self._intake.let_go()
         elif what == READINGS:
             self._intake.message(node, payload, message.retain)
         elif what == ALIVE:

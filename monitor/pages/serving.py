@@ -6,16 +6,18 @@ import logging
 import os
 import socket
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import uvicorn
 from uvicorn.config import Config
 
 from monitor.pages.certificate import Certificate
+from monitor.pages.door import Door
 from monitor.pages.guard import Guard
-from monitor.pages.here import listening
+from monitor.pages.here import listening, socket_file
+from monitor.pages.nearby import Nearby
 from monitor.pages.patience import Patient
+from monitor.rig.model import Rig
 
 log = logging.getLogger("holdwater")
 
@@ -68,12 +70,13 @@ async def serve(app: Any, sock: socket.socket, stop: asyncio.Event, certificate:
     await serving
 
 
-async def serve_both(
-    guarded: Guard, sock: socket.socket, stop: asyncio.Event, certificate: Certificate, file: Path
-) -> None:
-    """The page for paired devices, and the same by the socket file for its owner, until `stop`."""
-    doors = [serve(guarded, sock, stop, certificate)]
+async def serve_devices(guarded: Guard, sock: socket.socket, stop: asyncio.Event, door: Door, rig: Rig) -> None:
+    """The page for paired devices under its name, and the same by the socket file for its owner, until `stop`."""
+    doors, file = [serve(guarded, sock, stop, door.certificate)], socket_file(rig.journal.file)
     with contextlib.ExitStack() as open_doors:
+        nearby = Nearby(rig, sock.getsockname()[1])
+        nearby.start()
+        open_doors.callback(nearby.close)
         try:
             here = open_doors.enter_context(listening(file))
             doors.append(serve(Guard(guarded.app), here, stop))

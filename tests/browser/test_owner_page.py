@@ -64,6 +64,18 @@ def test_the_computer_is_shown_and_what_it_does_not_tell_is_not_nought(owner: Pa
     assert demo.http.get("/healthz").json()["parts"]["computer"]["ok"]
 
 
+def test_what_was_let_go_and_what_of_the_program_failed_is_shown(owner: Page, demo: Holdwater) -> None:
+    expect(owner.locator(".rejects")).to_contain_text("0 arrivals were let go")
+    expect(owner.locator(".faults")).to_be_hidden()
+    ill = demo.state() | {"dropped": 1234, "faults": ["alarms, supply"]}
+    owner.route("**/api/state", lambda route: route.fulfill(json=ill))
+    expect(owner.locator(".rejects")).to_contain_text("1234 arrivals were let go")
+    expect(owner.locator(".faults")).to_contain_text("A fault of the program: alarms, supply.")
+    assert found(owner) == []
+    owner.unroute("**/api/state")
+    expect(owner.locator(".faults")).to_be_hidden()
+
+
 def test_a_bucket_test_runs_from_the_page(owner: Page, demo: Holdwater) -> None:
     bucket = card(owner, "Bucket test")
     bucket.get_by_role("button", name="Begin").click()

@@ -13,6 +13,7 @@ from waiting import until
 
 from monitor.feeds.broker import client_of
 from monitor.feeds.mqtt import MqttFeed, subscriptions
+from monitor.feeds.strangers import BURST, PER_S, Strangers
 from monitor.readings import Alive, Pack, Record, Reject
 from monitor.rig.feed_tables import Broker
 
@@ -242,3 +243,26 @@ def test_a_flood_is_bounded_and_the_newest_readings_are_kept(broker, run):
     kept = feed.arrived(Pack)
     assert [pack.records[0].value for pack in kept] == list(map(float, range(900, 1000)))
     assert feed.inbox.dropped == 900
+
+
+def test_strangers_are_held_to_a_bound_and_counted_and_the_rigs_own_nodes_never():
+    now = 0.0
+    strangers = Strangers({"tank"}, lambda: now)
+    heard = [strangers.may_speak(f"n{n}") for n in range(2 * int(BURST))]
+    assert heard == [True] * int(BURST) + [False] * int(BURST)
+    assert all(strangers.may_speak("tank") for _ in range(2 * int(BURST)))
+    now = 1.0
+    assert sum(strangers.may_speak("n1") for _ in range(1000)) == PER_S
+
+
+def test_what_strangers_say_too_much_is_counted_and_not_looked_at(broker):
+    feed = Running(MqttFeed("mqtt 1", Broker(mqtt=broker.url), strangers=Strangers({"tank"}, lambda: 0.0))).ready()
+    try:
+        more = int(BURST) + 200
+        subprocess.run([*broker.publisher("holdwater/stranger/readings"), "-l"], input=b"x\n" * more, check=True)
+        broker.publish(READINGS, PACK)
+        feed.wait_for(Pack, within_s=30.0)
+        assert feed.inbox.dropped == 200
+        assert len(feed.arrived(Reject)) == BURST
+    finally:
+        feed.feed.close()

@@ -3,6 +3,7 @@
 import json
 import subprocess
 import sys
+import time
 
 import pytest
 from daemons import holdwater, write_rig
@@ -232,3 +233,56 @@ def test_the_relay_node_by_the_clock_of_the_disk(broker, tmp_path, ear):
         heard = len(ear.packs("gate"))
         until(lambda: beat() == "open" and len(ear.packs("gate")) > heard + 2, 20.0, "it speaks on, and stays open")
         assert not any(row.get("vb") for pack in ear.packs("gate")[heard + 1 :] for row in pack)
+
+
+def test_the_relay_follows_the_daemons_own_permit_and_a_person_alone_closes_it_again(broker, tmp_path, ear):
+    """The daemon is killed: within three seconds the relay is open, and a daemon begun anew closes nothing."""
+    rig = write_rig(tmp_path / "rig.toml", f'mqtt = "mqtt://127.0.0.1:{broker.port}"', more="[notices]\npermit = true")
+    began_s = time.monotonic()
+
+    def beats():
+        return sum(topic == "holdwater/rig/permit" for topic, _ in ear.lines())
+
+    def permitted(daemon):
+        """At the rig, triggers shut: the permit is reset on the page."""
+        daemon.http.post("/api/act", json={"act": "reset-permit"})
+        return daemon.state()["permit"]["on"]
+
+    with firmware(tmp_path / "tank", "tank_node", "tank", broker.port) as tank, \
+         firmware(tmp_path / "rides", "pump_node", "rides", broker.port) as rides, \
+         firmware(tmp_path / "gate", "relay_node", "gate", broker.port) as gate:  # fmt: skip
+        rides.put(running=False, drawing=False)
+        for node in (tank, rides, gate):
+            node.start()
+
+        def stands():
+            """A level that trembles as a real one does."""
+            tank.put(level=0.5 + 0.001 * (int(4 * (time.monotonic() - began_s)) % 3))
+
+        def press():
+            stands()
+            gate.put(reset=not gate.inputs.get("reset"))
+            return gate.relay
+
+        with holdwater(tmp_path / "daemon", "run", rig) as daemon:
+            until(lambda: (stands(), permitted(daemon))[1], 40.0, "the permit is on")
+            assert gate.relay == "open", "no permit closes it by itself"
+            until(lambda: press() == "closed", 20.0, "a person has closed it")
+            gate.put(reset=False)
+            heard = beats()
+            until(lambda: (stands(), beats() > heard + 3)[1], 20.0, "heartbeats")
+            assert gate.relay == "closed"
+            killed_s = time.time()
+            daemon.kill()
+        until(lambda: gate.relay == "open", 10.0, "open")
+        assert (gate.folder / "relay").stat().st_mtime - killed_s <= 3.0
+        heard = beats()
+        with holdwater(tmp_path / "daemon", "run", rig) as daemon:
+            until(lambda: (stands(), daemon.volume_l())[1], 40.0, "it is back")
+            assert daemon.state()["permit"] == {"on": False, "why": "start"}
+            packs = len(ear.packs("gate"))
+            until(lambda: press() == "open" and len(ear.packs("gate")) > packs + 3, 20.0, "pressed in vain")
+            assert beats() == heard, "not one heartbeat until a person resets the permit"
+            until(lambda: (stands(), permitted(daemon))[1], 40.0, "the permit is on again")
+            assert gate.relay == "open"
+            until(lambda: press() == "closed", 20.0, "both reset by a person")
