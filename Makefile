@@ -1,7 +1,7 @@
 # make demo and make test do all set-up by themselves. Nothing is written outside this folder but system packages.
 VENV := .venv
 PY := $(VENV)/bin/python
-SYSTEM := openssl systemd mosquitto mosquitto-clients chromium fonts-liberation strace
+SYSTEM := openssl systemd mosquitto mosquitto-clients chromium fonts-liberation strace iproute2 libnss3-tools
 SCENARIO ?= fairground
 SPEED ?= 10
 # Two tests at a time; those of a file one after the other, since what a file sets up costs most.

@@ -26,8 +26,9 @@ LAYER = {room: height for height, rooms in enumerate(LAYERS) for room in rooms}
 APART = frozenset(LAYERS[1])  # rooms that do not import each other
 PURE = frozenset({*LAYERS[0], *LAYERS[1], "wire", "core"})
 PURE_MAY_IMPORT = frozenset({
-    "__future__", "array", "bisect", "collections", "dataclasses", "enum", "functools", "itertools", "json", "math",
-    "monitor", "msgspec", "operator", "random", "re", "statistics", "string", "struct", "typing", "unicodedata",
+    "__future__", "array", "bisect", "collections", "contextlib", "dataclasses", "enum", "functools", "itertools",
+    "json", "math", "monitor", "msgspec", "operator", "random", "re", "statistics", "string", "struct", "typing",
+    "unicodedata",
 })  # fmt: skip
 WORLDLY = frozenset({"open", "print", "input", "exec", "eval", "__import__", "breakpoint"})
 # who may import simulated_feeds

@@ -1,15 +1,16 @@
-"""A tablet is paired and shows the crew page, from another address than loopback where there is one."""
+"""A tablet is paired and shows the crew page, from another address than loopback, over the rig's own certificate."""
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from conftest import FLAGS
 from daemons import command, holdwater, write_rig
-from playwright.sync_api import Browser, Page, expect
+from elsewhere import elsewhere
+from playwright.sync_api import Browser, Error, Page, expect
 from stub_server import Stub
 from waiting import until
-
-from monitor.pages.certificate import addresses
 
 pytestmark = pytest.mark.browser
 
@@ -28,41 +29,58 @@ def test_on_the_monitors_own_device_the_page_can_be_installed(page: Page, stub: 
     assert hindrances(page) <= {"in-incognito"}
 
 
-def test_a_tablet_is_paired_stays_awake_and_can_install_the_page(chromium: Browser, tmp_path: Path) -> None:
-    rig = write_rig(tmp_path / "rig.toml", 'serial = "/dev/nowhere"', listen="0.0.0.0:0")
-    with holdwater(tmp_path, "run", rig) as daemon:
-        host = next((found for found in sorted(addresses("0.0.0.0")) if not found.startswith("127.")), "127.0.0.1")
-        url = f"https://{host}:{daemon.url.rpartition(':')[2]}"
-        shown = command("pair", rig).stdout
-        code = shown.split("type  ")[1].split()[0]
-        # the tablet trusts the rig's certificate; here that is said to the browser, which checks nothing then
-        context = chromium.new_context(ignore_https_errors=True, viewport={"width": 800, "height": 1280})
-        page = context.new_page()
-        wrong: list[str] = []
-        page.on("pageerror", lambda error: wrong.append(str(error)))
-        page.goto(url)
-        expect(page).to_have_url(f"{url}/pair")
-        assert Axe().run(page).response["violations"] == []
-        page.goto("about:blank")
-        page.goto(f"{url}/pair#{code}")
-        expect(page.locator("#code")).to_have_value(code)
-        expect(page).to_have_url(f"{url}/pair")
-        page.fill("#name", "Tablet")
-        page.click("form button")
-        expect(page).to_have_url(f"{url}/")
-        assert page.evaluate("isSecureContext && 'wakeLock' in navigator")
-        manifest = page.evaluate(
-            "fetch(document.querySelector('link[rel=manifest]').href).then((answer) => answer.json())"
-        )
-        assert manifest["start_url"].startswith("/")
-        assert page.evaluate("navigator.wakeLock.request('screen').then((lock) => !lock.released)")
-        expect(page.locator(".head-volume")).to_be_visible()
-        by_the_test = {"in-incognito", "not-from-secure-origin"}
-        until(lambda: hindrances(page) <= by_the_test, what="nothing else stands against installing the page")
-        assert page.evaluate("fetch('/api/state').then((answer) => answer.status)") == 200
-        assert page.evaluate("document.cookie") == ""
-        assert wrong == []
-        context.close()
+@pytest.fixture(scope="module")
+def rig_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    file = tmp_path_factory.mktemp("rig") / "rig.toml"
+    return write_rig(file, 'serial = "/dev/nowhere"', listen="0.0.0.0:0")
+
+
+@pytest.fixture(scope="module")
+def tablet(
+    tmp_path_factory: pytest.TempPathFactory, chromium: Browser, rig_file: Path
+) -> Iterator[tuple[Browser, str]]:
+    """A browser at another address, which trusts the rig as its owner told it to; and the page's address."""
+    with elsewhere() as there, holdwater(rig_file.parent, "run", rig_file) as daemon:
+        trust = rig_file.parent / "holdwater.certificate" / "trust.crt"
+        start = there.browser(tmp_path_factory.mktemp("tablet"), trust)
+        browser = chromium.browser_type.launch(executable_path=start, args=FLAGS)
+        yield browser, f"https://{there.rig}:{daemon.url.rpartition(':')[2]}"
+        browser.close()
+
+
+def test_a_tablet_is_paired_stays_awake_and_can_install_the_page(tablet: tuple[Browser, str], rig_file: Path) -> None:
+    """Nothing is overlooked: the certificate is trusted by its authority, for this address."""
+    browser, url = tablet
+    context = browser.new_context(viewport={"width": 800, "height": 1280})
+    page = context.new_page()
+    wrong: list[str] = []
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    page.goto(url)
+    expect(page).to_have_url(f"{url}/pair")
+    assert Axe().run(page).response["violations"] == []
+    code = command("pair", rig_file).stdout.split("type  ")[1].split()[0]
+    page.goto("about:blank")
+    page.goto(f"{url}/pair#{code}")
+    expect(page.locator("#code")).to_have_value(code)
+    expect(page).to_have_url(f"{url}/pair")
+    page.fill("#name", "Tablet")
+    page.click("form button")
+    expect(page).to_have_url(f"{url}/")
+    assert page.evaluate("isSecureContext")
+    assert page.evaluate("navigator.wakeLock.request('screen').then((lock) => lock.type)") == "screen"
+    expect(page.locator(".head-volume")).to_be_visible()
+    until(lambda: hindrances(page) <= {"in-incognito"}, what="nothing stands against installing the page")
+    assert page.evaluate("fetch('/api/state').then((answer) => answer.status)") == 200
+    assert page.evaluate("document.cookie") == ""
+    assert wrong == []
+    context.close()
+
+
+def test_who_does_not_trust_the_rig_is_warned_by_his_browser(chromium: Browser, tablet: tuple[Browser, str]) -> None:
+    page = chromium.new_context().new_page()
+    with pytest.raises(Error, match="ERR_CERT_AUTHORITY_INVALID"):
+        page.goto(tablet[1].replace(tablet[1].split("//")[1].split(":")[0], "127.0.0.1"))
+    page.context.close()
 
 
 def test_markup_in_names_is_text(chromium: Browser, tmp_path: Path) -> None:
