@@ -26,12 +26,39 @@ def packet(kind, flags, body):
             return bytes(head) + body
 
 
-class Client:
-    """`heard(topic, payload, retained)` is called for what comes in."""
+class Tls:
+    """A socket's recv and send over TLS. Raises OSError or ValueError where the broker is not to be trusted."""
 
-    def __init__(self, name, host, port=1883, user=None, password=None, keepalive_s=10, heard=None):
+    def __init__(self, plain, host, trust):
+        import ssl
+
+        context = ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT)
+        context.verify_mode = ssl.CERT_REQUIRED
+        with open(trust, "rb") as file:
+            context.load_verify_locations(cadata=file.read())
+        self.plain = plain
+        self.stream = context.wrap_socket(plain, server_hostname=host)
+        plain.setblocking(False)
+
+    def recv(self, size):
+        """None where nothing has come."""
+        return self.stream.read(size)
+
+    def send(self, data):
+        return self.stream.write(data) or 0
+
+    def close(self):
+        self.stream.close()
+        self.plain.close()
+
+
+class Client:
+    """`heard(topic, payload, retained)` is called for what comes in. With `trust`, a certificate's file in DER, it
+    speaks TLS, and only with a broker that has a certificate by that authority for this very host."""
+
+    def __init__(self, name, host, port=1883, user=None, password=None, keepalive_s=10, heard=None, trust=None):
         self.name, self.host, self.port, self.user, self.password = name, host, port, user, password
-        self.keepalive_s, self.heard = keepalive_s, heard
+        self.keepalive_s, self.heard, self.trust = keepalive_s, heard, trust
         self.socket = None
         self._poll = self._buffer = None
         self._id = 0
@@ -45,8 +72,10 @@ class Client:
         try:
             self.socket.settimeout(ANSWER_MS / 1000)
             self.socket.connect(socket.getaddrinfo(self.host, self.port)[0][-1])
+            if self.trust:
+                self.socket = Tls(self.socket, self.host, self.trust)
             self._poll = select.poll()
-            self._poll.register(self.socket, select.POLLIN)
+            self._poll.register(getattr(self.socket, "stream", self.socket), select.POLLIN)
             self._buffer, self._answered = b"", set()
             self._came_ms = time.ticks_ms()
             flags = 0x02 | 0x04 | 0x08 | 0x20  # clean session, will, its QoS 1, its retain
@@ -57,9 +86,9 @@ class Client:
             head = text("MQTT") + bytes([4, flags]) + struct.pack("!H", self.keepalive_s)
             self._send(packet(CONNECT, 0, head + text(self.name) + text(will_topic) + text(will) + named))
             self._wait((CONNACK, 0))
-        except OSError:
+        except (OSError, ValueError) as fault:
             self.close()
-            raise
+            raise OSError(str(fault)) from None
 
     def publish(self, topic, payload, retain=False, qos=0):
         """At QoS 1 it waits for the broker's word. Raises OSError."""
@@ -88,6 +117,8 @@ class Client:
             self._send(packet(PINGREQ, 0, b""))
         if self._poll.poll(wait_ms):
             data = self.socket.recv(1024)
+            if data is None:
+                return  # TLS had something to say to itself
             if not data:
                 raise OSError("the broker hung up")
             self._came_ms = time.ticks_ms()

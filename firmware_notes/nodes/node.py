@@ -150,5 +150,6 @@ def line_of(settings, hardware, subscribe=None, heard=None, lost=None):
     from mqtt import Client
 
     user, password = settings.USER, settings.PASSWORD
-    client = Client("node-" + settings.NODE, settings.BROKER, settings.PORT, user, password, heard=heard)
+    trust = getattr(settings, "TRUST", None)
+    client = Client("node-" + settings.NODE, settings.BROKER, settings.PORT, user, password, heard=heard, trust=trust)
     return MqttLine(client, settings.NODE, hardware, subscribe, lost)

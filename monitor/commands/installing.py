@@ -2,6 +2,7 @@
 
 import secrets
 import shutil
+import ssl
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -57,6 +58,8 @@ def broker(rig: Path, folder: Path, into: str, port: int, names: tuple[str, ...]
     nodes = nodes_of(known)
     try:
         own(folder, f"{known.about.name} broker", sorted({*names_of(known), *addresses("0.0.0.0"), *names}))
+        trust = (folder / "trust.crt").read_text("ascii")
+        (folder / "trust.der").write_bytes(ssl.PEM_cert_to_DER_cert(trust))
         _write_users(folder, nodes)
     except subprocess.CalledProcessError as error:
         raise click.ClickException(f"{error.cmd[0]} failed: {error.stderr.strip()[-300:]}") from None
@@ -106,4 +109,4 @@ sudo cp {folder}/page.crt {folder}/page.key {folder}/passwords {folder}/acl {int
 sudo chown -R mosquitto: {into} && sudo chmod 600 {into}/*
 sudo cp {folder}/holdwater.conf /etc/mosquitto/conf.d/ && sudo systemctl restart mosquitto
 In the rig file: mqtt = "mqtts://localhost:{port}", username = "rig", password_file = "{folder}/rig.password", ca = "{folder}/trust.crt"
-Nodes trust {folder}/trust.crt."""  # noqa: E501
+Nodes trust {folder}/trust.crt; the reference nodes take it as {folder}/trust.der."""  # noqa: E501

@@ -6,6 +6,7 @@ Each target takes bytes from good inputs, spoiled by a seeded generator, so that
 import json
 import math
 import random
+from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
@@ -18,6 +19,9 @@ from monitor.rig.load import fairground, parse
 from monitor.wire.frames import Frames, Garbled, crc16_modbus
 from monitor.wire.rejected import Rejected
 from monitor.wire.senml import decode
+
+made: Counter[str] = Counter()
+"""How many calls the page was asked, by the status it answered with."""
 
 PACKS = (
     b'[{"bn":"tank/","n":"level","u":"m","v":0.612},{"n":"seq","u":"count","v":7}]',

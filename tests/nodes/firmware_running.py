@@ -14,12 +14,17 @@ PINS = Path(__file__).parent
 
 
 class Firmware:
-    def __init__(self, folder: Path, program: str, name: str, port: int | None) -> None:
+    def __init__(
+        self, folder: Path, program: str, name: str, port: int | None, password: str | None = None,
+        trust: Path | None = None, host: str = "127.0.0.1",
+    ) -> None:  # fmt: skip
         self.folder, self.program = folder, program
         folder.mkdir(exist_ok=True)
-        broker = f'"127.0.0.1"\nPORT = {port}' if port else "None\nPORT = 0"
+        broker = f'"{host}"\nPORT = {port}' if port else "None\nPORT = 0"
+        user = f'USER = "{name}"\nPASSWORD = "{password}"' if password else "USER = PASSWORD = None"
+        tls = f'TRUST = "{trust}"' if trust else "TRUST = None"
         (folder / "settings.py").write_text(
-            f'NODE = "{name}"\nBROKER = {broker}\nUSER = PASSWORD = None\nL_PER_PULSE = 0.1\n'
+            f'NODE = "{name}"\nBROKER = {broker}\n{user}\n{tls}\nL_PER_PULSE = 0.1\n'
         )
         (folder / "hardware.py").write_text((PINS / "hardware.py").read_text())
         self.env = {**os.environ, "MICROPYPATH": f"{folder}:{NODES}:.frozen"}
@@ -55,8 +60,8 @@ class Firmware:
 
 
 @contextmanager
-def firmware(folder: Path, program: str, name: str, port: int | None = None) -> Iterator[Firmware]:
-    node = Firmware(folder, program, name, port)
+def firmware(folder: Path, program: str, name: str, port: int | None = None, **tls) -> Iterator[Firmware]:
+    node = Firmware(folder, program, name, port, **tls)
     try:
         yield node
     finally:

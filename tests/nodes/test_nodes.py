@@ -1,12 +1,14 @@
 """The reference nodes under the MicroPython Unix build, against a real daemon and a real mosquitto."""
 
 import json
+import re
 import subprocess
 import sys
 import time
 
 import pytest
-from daemons import holdwater, write_rig
+from brokers import MOSQUITTO, certificates, free_port
+from daemons import command, holdwater, write_rig
 from firmware_running import MICROPYTHON, NODES, firmware
 from waiting import until
 
@@ -286,3 +288,51 @@ def test_the_relay_follows_the_daemons_own_permit_and_a_person_alone_closes_it_a
             until(lambda: (stands(), permitted(daemon))[1], 40.0, "the permit is on again")
             assert gate.relay == "open"
             until(lambda: press() == "closed", 20.0, "both reset by a person")
+
+
+# -- the broker as the command sets it up -----------------------------------------------------------------------------
+
+
+def test_a_node_and_the_daemon_meet_at_the_broker_that_the_command_sets_up(tmp_path):
+    """TLS, a password for each, and a node that trusts somebody else stays away."""
+    folder, port = tmp_path / "broker", free_port()
+    plain = write_rig(tmp_path / "plain.toml", f'mqtt = "mqtt://127.0.0.1:{port}"')
+    told = command("broker", plain, folder, "--into", str(folder), "--port", str(port))
+    assert told.returncode == 0, told.stderr
+    settings = folder / "holdwater.conf"
+    settings.write_text(settings.read_text("utf-8") + "user root\n", "utf-8")
+    line = re.findall(r"^In the rig file: (.*)$", told.stdout, re.MULTILINE)[0]
+    feed = re.sub(r", (username|password_file|ca) =", r"\n\1 =", line)
+    rig = write_rig(tmp_path / "rig.toml", feed)
+    password = (folder / "tank.password").read_text("utf-8").strip()
+    mosquitto = subprocess.Popen([MOSQUITTO, "-c", settings], stderr=subprocess.DEVNULL)
+    other = certificates_of(tmp_path)
+    at = {"port": port, "host": "localhost", "password": password}
+    try:
+        with holdwater(tmp_path / "daemon", "run", rig) as daemon, \
+             firmware(tmp_path / "thief", "tank_node", "tank", **at, trust=other) as misled, \
+             firmware(tmp_path / "tank", "tank_node", "tank", **at, trust=folder / "trust.der") as node:  # fmt: skip
+            misled.put(level=0.9)
+            misled.start()
+            until((misled.folder / "fed").exists, 20.0, "it goes round")
+            fed_s = (misled.folder / "fed").stat().st_mtime
+            until(lambda: (misled.folder / "fed").stat().st_mtime > fed_s + 2.0, 20.0, "and has tried more than once")
+            assert daemon.volume_l() is None
+            misled.stop()
+            node.put(level=0.6)
+            node.start()
+            until(daemon.volume_l, 30.0, "a volume")
+            assert daemon.rejects() == {}
+    finally:
+        mosquitto.kill()
+        mosquitto.wait()
+
+
+def certificates_of(folder):
+    """Somebody else's authority, in DER."""
+    other = folder / "other"
+    other.mkdir()
+    certificates(other)
+    words = ["openssl", "x509", "-in", "ca.crt", "-outform", "der", "-out", "ca.der"]
+    subprocess.run(words, cwd=other, check=True, capture_output=True)
+    return other / "ca.der"
