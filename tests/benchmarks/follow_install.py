@@ -24,7 +24,9 @@ INSTALL, GUIDE = ((NOTES / name).read_text("utf-8") for name in ("install.md", "
 NEEDS_MORE = re.compile(r"systemctl|udevadm|nmcli")
 RIG = "/etc/holdwater/rig.toml"
 RUN = "sudo -u holdwater /opt/holdwater/bin/holdwater run " + RIG
-BROKER = "/usr/sbin/mosquitto -c /etc/mosquitto/mosquitto.conf"
+FOLDERS = "install -d -o mosquitto /run/mosquitto /var/log/mosquitto"
+"""As mosquitto's own unit makes them."""
+BROKER = f"bash -c '{FOLDERS}; exec mosquitto -c /etc/mosquitto/mosquitto.conf'"
 
 
 class Tree:
