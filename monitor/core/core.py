@@ -48,9 +48,7 @@ SLOSH_S = 20.0  # a lightly damped first mode at half a hertz and more has swung
 
 class Core:
     """What is known of one rig. `saved`: what an earlier core learned (see `save`).
-
-    `held` keeps a fault of the program in the part where it happens: the other parts, and the other alarms, go on.
-    """
+    `held` keeps a fault of the program in the part where it happens: the other parts, and the other alarms, go on."""
 
     def __init__(self, rig: Rig, saved: dict[str, Any] | None = None, held: Held = unheld) -> None:
         self.held, self.sound = held, True
