@@ -10,6 +10,7 @@ from monitor.commands.adopting import adopt
 from monitor.commands.calibrating import calibrate
 from monitor.commands.cutting import cutting
 from monitor.commands.health import healthcheck
+from monitor.commands.horning import horn
 from monitor.commands.installing import broker, service
 from monitor.commands.journal import journal
 from monitor.commands.mixing import mix
@@ -23,7 +24,7 @@ from monitor.sparing import Sparing
 
 COMMANDS = (
     run, demo, check, replay, journal, cutting, calibrate, adopt, watch, plan, mix, practice,
-    pair, devices, healthcheck, service, broker,
+    pair, devices, healthcheck, horn, service, broker,
 )  # fmt: skip
 
 

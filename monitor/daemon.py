@@ -352,7 +352,7 @@ class Daemon:
             why = horn.refusal(self.rig)
             if why is not None or self.horn is None:
                 raise ActRefused(*horn.said(why or "no horn", language))
-            self.horn.test()
+            self.horn.test(detail.get("pattern", "release"))
         self.inbox.put(done)
 
     def health(self) -> list[Part]:

@@ -9,6 +9,7 @@ import { catalogue, standing } from "./standing.js";
 
 const HOURS = [8, 24, 168];
 const AGAIN_MS = 5000;
+const PATTERNS = ["release", "high", "medium"];
 
 export class AlarmPage {
   constructor(root) {
@@ -25,12 +26,12 @@ export class AlarmPage {
 
   build() {
     document.title = t("rate.title");
-    this.parts = Object.fromEntries(["tools", "now", "rate", "worst", "horn", "record", "catalogue"].map((name) => [name, el("div", {})]));
+    this.parts = Object.fromEntries(["tools", "now", "rate", "worst", "horn", "laid", "record", "catalogue"].map((name) => [name, el("div", {})]));
     this.said = el("p", { class: "said", role: "status" });
     const part = (key, name) => el("section", {}, el("h2", {}, t(key)), this.parts[name]);
     this.root.replaceChildren(
       el("header", {}, el("h1", { class: "heading" }, t("rate.title")), this.parts.tools),
-      el("main", {}, this.said, part("rate.now", "now"), part("rate.rate", "rate"), part("rate.worst", "worst"), part("horn.title", "horn"), part("rate.record", "record"), part("cat.title", "catalogue")),
+      el("main", {}, this.said, part("rate.now", "now"), part("rate.rate", "rate"), part("rate.worst", "worst"), part("horn.title", "horn"), part("laid.title", "laid"), part("rate.record", "record"), part("cat.title", "catalogue")),
     );
   }
 
@@ -57,6 +58,7 @@ export class AlarmPage {
     redrawOn(parts.rate, [record.told, record.ten_minutes, record.verdict, this.hours, language], () => yardstick(record));
     redrawOn(parts.worst, [record.told, record.stood.length, this.hours, language], () => offenders(record));
     redrawOn(parts.horn, [state.horn, state.source, language], () => this.horn(state));
+    redrawOn(parts.laid, [state.laid_up, language], () => this.laidUp(state));
     redrawOn(parts.record, [record.stood, this.hours, language], () => stood(record, state.rig.timezone));
     const out = state.alarms.filter((one) => one.state === "out of service").map((one) => one.alarm);
     redrawOn(parts.catalogue, [out, language], () => catalogue(this.entries, state, tell));
@@ -72,8 +74,16 @@ export class AlarmPage {
 
   horn(state) {
     const how = state.horn === null ? t(state.source === "live" ? "horn.none" : "horn.practice") : state.horn.ok ? t("horn.ok") : `${state.horn.why} ${state.horn.do}`;
-    const test = () => this.tell("test-horn", {});
-    return [el("p", {}, how), el("p", {}, t("horn.meaning")), el("p", { class: "soft" }, t("horn.loud")), state.horn === null ? null : el("button", { type: "button", onclick: test }, t("horn.test"))];
+    const test = (pattern) => el("button", { type: "button", onclick: () => this.tell("test-horn", { pattern }) }, t(`horn.test_${pattern}`));
+    const tests = state.horn === null ? null : el("div", { class: "choices" }, PATTERNS.map(test));
+    return [el("p", {}, how), el("p", {}, t("horn.meaning")), el("p", { class: "soft" }, t("horn.loud")), tests];
+  }
+
+  /** The rig stands unused: only what says stop is said. */
+  laidUp(state) {
+    const on = Boolean(state.laid_up);
+    const set = () => this.tell("laid-up", { on: !on });
+    return [el("p", {}, t(on ? "laid.on" : "laid.off")), el("button", { type: "button", "aria-pressed": String(on), onclick: set }, t(on ? "laid.end" : "laid.begin"))];
   }
 
   set(hours) {

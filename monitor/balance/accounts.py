@@ -6,6 +6,10 @@ level that creeps (l/min); g is what the meter misses, as a share of what it cou
 own (tilt, what was drawn in between), so nothing a pump did wrong can enter. Ordinary least squares with the constants
 swept out (Frisch and Waugh, Econometrica 1, 1933); what was learned fades with the time spent idle. A meter in order
 is good to a few per cent, and that much of g is never spoken of.
+
+How noisy a stretch is, it says itself: by the successive differences of its ten-second means, which no slope bends
+(von Neumann, Annals of Mathematical Statistics 12, 1941). Before it has enough of them, the sensor's usual noise counts
+with them, slosh and all.
 """
 
 import math
@@ -15,6 +19,7 @@ SHORT_S, LONG_S = 180.0, 1500.0  # of idle time: how long what was seen is remem
 LEAST_S = 20.0  # a shorter stretch says nothing
 KNOWN_GAIN = 0.03  # sd of a sound meter's gain
 CORRELATED = 1.9  # readings a second apart share slosh: their sd counts so many times
+BLOCK, USUAL_BLOCKS = 10, 4.0
 
 
 class Sums(NamedTuple):
@@ -58,6 +63,7 @@ class Stretch:
         self._begun = 0.0
         self._m_l = 0.0
         self._sums = [0.0] * 8  # t, m, y, tt, tm, mm, ty, my
+        self._own = Differences()
 
     def add(self, at: float, metered_l: float, seen_l: float | None) -> None:
         """`metered_l`: what passed in this second."""
@@ -74,14 +80,42 @@ class Stretch:
         y = seen_l - self._first_l - m
         for k, term in enumerate((t, m, y, t * t, t * m, m * m, t * y, m * y)):
             self._sums[k] += term
+        self._own.add(y)
 
     def sums(self, var_l2: float) -> Sums:
+        """`var_l2`: the sensor's usual noise."""
         if self.n < LEAST_S:
             return Sums()
         n = float(self.n)
         t, m, y, tt, tm, mm, ty, my = self._sums
         centred = Sums(tt - t * t / n, tm - t * m / n, mm - m * m / n, ty - t * y / n, my - m * y / n)
-        return centred.times(1.0 / (CORRELATED**2 * max(var_l2, 0.05)))
+        return centred.times(1.0 / self._own.var_l2(CORRELATED**2 * max(var_l2, 0.05)))
+
+
+class Differences:
+    """Noise by the successive differences of means of ten."""
+
+    def __init__(self) -> None:
+        self._sum_l, self._in_block = 0.0, 0
+        self._last_l: float | None = None
+        self._n, self._d, self._dd = 0, 0.0, 0.0
+
+    def add(self, level_l: float) -> None:
+        self._sum_l, self._in_block = self._sum_l + level_l, self._in_block + 1
+        if self._in_block < BLOCK:
+            return
+        mean_l, self._sum_l, self._in_block = self._sum_l / BLOCK, 0.0, 0
+        if self._last_l is not None:
+            apart = mean_l - self._last_l
+            self._n, self._d, self._dd = self._n + 1, self._d + apart, self._dd + apart * apart
+        self._last_l = mean_l
+
+    def var_l2(self, usual_l2: float) -> float:
+        """Of one reading, as if readings were independent; `usual_l2` counts as so many blocks' worth."""
+        if self._n < 2:
+            return usual_l2
+        own = BLOCK * (self._dd - self._d * self._d / self._n) / 2.0
+        return (USUAL_BLOCKS * usual_l2 + own) / (USUAL_BLOCKS + self._n - 1)
 
 
 class Accounts:

@@ -3,15 +3,28 @@
 Lost water that goes with the metered flow is a meter that over-reads, lost water that does not is a leak; gained water
 is a meter that reads low or stands, and a trickle of it a level that creeps. Only what the pumps cannot explain is
 spoken of, whatever they do: soap, a worn nozzle and a half-open gun change what a pump takes by a third and more.
+
+While pumps rest, whether their own signals say so or the level itself does by running straight for ten minutes, two
+estimates are made: a straight line through the last minutes, and the accounts of all the rests together. Tested
+each second, but with one new piece of evidence in some ten minutes, four sd are met by chance about once in 16,000
+looks, that is once in a few hundred shifts (normal law). What a sound meter may be off is no evidence, and bounded
+apart: OIML R 49 allows a class 2 meter 5 % at small flows. The names then follow from what each cause can do, and
+where two fit alike nothing is named until one fits better, or for eight minutes.
 """
 
+import math
 from typing import Literal, NamedTuple
 
 from monitor.balance.accounts import Accounts, Estimate
-from monitor.balance.redundancy import Redundancy, Residual
+from monitor.balance.redundancy import Line, Redundancy, Residual
 
-SURE_SD, PLAIN_SD, OVER_SD = 5.0, 3.0, 2.0
-FLOWS_L_MIN = 0.5
+SURE_SD, LINE_SD, PLAIN_SD, OVER_SD = 5.0, 4.0, 3.0, 2.0
+STRAIGHT = 1.5  # of von Neumann's ratio: noise alone in thirty buckets falls below one time in ten
+ROUGH = 1.5  # over the readings' own scatter
+METER_MPE = 0.05  # OIML R 49-1, class 2, between Q1 and Q2
+RESTED_S, LINES_S, NOBODY_L = 300.0, (600.0, 1200.0), 1.0
+FASTEST_M_H = 0.1  # a level that creeps faster than this would have been seen to jump
+FLOWS_L_MIN, FLOWS_AT_LEAST_L_MIN = 0.5, 3.0
 LEAK_L_MIN = 1.3  # a slower loss is as likely a level that creeps
 CREEP_L_MIN = 3.0  # no tap gives so little for long
 TRICKLE_L_MIN = 1.6  # what may run under a meter's cut-off where a valve is nearly shut
@@ -25,7 +38,7 @@ LEAST_L = 4.0
 GAIN_WINDOWS_S = (180.0, 420.0)
 LOSS_WINDOWS_S = (60.0, 180.0, 420.0)
 EVEN_LOW, EVEN_HIGH = 0.2, 0.9  # of a loss in the later half: an echo lies all in one
-STEADY_S, STEADY, SLOW_SHARE = 900.0, 1.3, 0.4  # a loss too even and too slow for anybody's trigger
+SLOW_SHARE = 0.4  # of the smallest draw: too slow for anybody's trigger, if it goes on evenly
 
 What = Literal["", "leak", "meter", "creeping"]
 
@@ -40,6 +53,8 @@ class Odd(NamedTuple):
 
 
 NOTHING_ODD = Odd()
+GROWN = 1.5
+SUSPECT_S = 4 * 3600.0  # a meter that was found to err is still the likelier cause so long after
 
 
 class Bounds(NamedTuple):
@@ -49,8 +64,13 @@ class Bounds(NamedTuple):
     """The float valve may hold the tap back: some of it may run under the meter's cut-off."""
     slope_l_per_m: float
     noise_l: float
-    unwatched_l_min: float | None = None
-    """The smallest draw of the pumps that no signal tells of, where no other draws; else None."""
+    least_draw_l_min: float = math.inf
+    """Of the smallest pump."""
+
+    @property
+    def fastest_l_min(self) -> float:
+        """No level creeps so fast."""
+        return FASTEST_M_H * self.slope_l_per_m / 60.0
 
 
 class Diagnosis:
@@ -60,32 +80,44 @@ class Diagnosis:
         self.accounts, self.redundancy = accounts, redundancy
         self.odd = NOTHING_ODD
         self._unclear_since: float | None = None
+        self._suspect = (0.0, -math.inf)
+        """Which way the meter was last found to err (l/min), and when."""
 
     def look(self, at: float, bounds: Bounds) -> Odd:
         short, long = self.accounts.estimates()
-        if self.odd.what and self._over(short, bounds):
+        if self.odd.what and (self._over(short) or self._straight_again(bounds)):
             self.odd = NOTHING_ODD
             self.accounts.long = self.accounts.short  # what is over must not be spoken of again
-        found = self._by_bounds(bounds) or self._by_rest(at, short, long, bounds)
+        found = self._by_bounds(bounds) or self._by_line(at, bounds) or self._by_rest(at, short, long, bounds)
         if found is not None:
-            self.odd = self._kept(found)
+            self.odd = self._kept(at, found)
+            if self.odd.what == "meter":
+                self.suspect_meter(at, self.odd.l_min)
         return self.odd
+
+    def suspect_meter(self, at: float, l_min: float) -> None:
+        """The meter has been found to err this way (positive: it counts too little)."""
+        self._suspect = (l_min, at)
 
     def forget(self) -> None:
         self.accounts.forget()
-        self.odd, self._unclear_since = NOTHING_ODD, None
+        self.odd, self._unclear_since, self._suspect = NOTHING_ODD, None, (0.0, -math.inf)
 
-    def _kept(self, found: Odd) -> Odd:
+    def _kept(self, at: float, found: Odd) -> Odd:
         """What it was, it stays while the water goes the same way: one cause is not given three names."""
+        erred_l_min, erred_at = self._suspect
+        if found.what == "creeping" and found.l_min * erred_l_min > 0.0 and at - erred_at < SUSPECT_S:
+            return found._replace(what="meter")
         same_way = self.odd.what and (found.l_min > 0.0) == (self.odd.l_min > 0.0)
-        return found._replace(what=self.odd.what) if same_way and not found.burst else found
+        grown = self.odd.what == "creeping" and abs(found.l_min) > GROWN * abs(self.odd.l_min)
+        return found._replace(what=self.odd.what) if same_way and not grown and not found.burst else found
 
     # -- while no pump draws ----------------------------------------------------------------------------------
 
     def _by_rest(self, at: float, short: Estimate | None, long: Estimate | None, bounds: Bounds) -> Odd | None:
         creep_l_min = CREEPS_M_H * bounds.slope_l_per_m / 60.0
         for seen, least in ((short, LEAK_L_MIN), (long, creep_l_min)):
-            if seen is None or abs(seen.l_min) < max(least, SURE_SD * seen.sd_l_min):
+            if seen is None or abs(seen.l_min) < max(least, LINE_SD * seen.sd_l_min):
                 continue
             if short is not None and abs(seen.l_min - short.l_min) > PLAIN_SD * short.sd_l_min:
                 continue  # the last minutes know better
@@ -108,20 +140,77 @@ class Diagnosis:
             return "meter"
         if free and not gain:
             return _without_flow(seen.free_l_min, bounds)
+        return self._after_all(at, seen.l_min, seen.flow_l_min)
+
+    def _after_all(self, at: float, l_min: float, flow_l_min: float) -> What:
+        """The likelier of two, when nothing has told them apart for so long."""
         if self._unclear_since is None:
             self._unclear_since = at
         if at - self._unclear_since < UNCLEAR_S:
             return ""
-        if abs(seen.l_min) < LEAK_L_MIN:
+        if abs(l_min) < LEAK_L_MIN:
             return "creeping"
-        return "leak" if seen.l_min < -WITH_THE_FLOW * seen.flow_l_min else "meter"
+        return "leak" if l_min < -WITH_THE_FLOW * flow_l_min else "meter"
 
-    def _over(self, short: Estimate | None, bounds: Bounds) -> bool:
+    def _over(self, short: Estimate | None) -> bool:
         """It has lasted, and the last minutes of rest show nothing of it."""
         if short is None:
             return False
         size = abs(self.odd.l_min)
         return short.sd_l_min < 0.2 * size and abs(short.l_min) < max(0.3 * size, OVER_SD * short.sd_l_min)
+
+    def _by_line(self, at: float, bounds: Bounds) -> Odd | None:
+        """The level runs straight, for so long and so slowly that nobody draws."""
+        creep_l_min = CREEPS_M_H * bounds.slope_l_per_m / 60.0
+        for line in self._lines(bounds):
+            beyond = abs(line.slope_l_min) - METER_MPE * abs(line.metered_l_min)
+            if beyond < max(creep_l_min, LINE_SD * line.sd_l_min):
+                continue
+            what = self._straight_speaks_of(at, line, bounds)
+            return Odd(what, line.slope_l_min, burst=True) if what else None
+        return None
+
+    def _lines(self, bounds: Bounds) -> list[Line]:
+        """The straight lines at hand that no pump has made."""
+        slow_l_min = SLOW_SHARE * bounds.least_draw_l_min
+        lines = []
+        for window_s in (RESTED_S, *LINES_S):
+            line = self.redundancy.line(window_s)
+            if line is None or line.straight < STRAIGHT or line.rough > ROUGH:
+                continue
+            slow = window_s > RESTED_S and line.drawn_l < NOBODY_L and abs(line.slope_l_min) < slow_l_min
+            if line.rests or slow:
+                lines.append(line)
+        return lines
+
+    def _straight_speaks_of(self, at: float, line: Line, bounds: Bounds) -> What:
+        """By one line alone a flow and a share of the metered flow look alike: by their size only."""
+        flow, off = line.metered_l_min, line.slope_l_min
+        if flow < FLOWS_L_MIN:
+            return _without_flow(off, bounds)
+        if _stands(-off, flow):
+            return "creeping"
+        if abs(off) < LEAST_GAIN * flow:
+            return "creeping"
+        if abs(off) > bounds.fastest_l_min:
+            return "leak" if off < -WITH_THE_FLOW * flow else "meter"
+        return self._after_all(at, off, flow)
+
+    def meter_sound(self, bounds: Bounds) -> bool:
+        """Water flows, nobody draws, and the level rises by just what the meter counts."""
+        lines = [line for line in self._lines(bounds) if line.metered_l_min > FLOWS_AT_LEAST_L_MIN]
+        return any(
+            abs(line.slope_l_min) + PLAIN_SD * line.sd_l_min < LEAST_GAIN * line.metered_l_min for line in lines
+        )
+
+    def _straight_again(self, bounds: Bounds) -> bool:
+        """Over the last minutes of rest nothing of it is to be seen."""
+        lines = self._lines(bounds)
+        if not lines:
+            return False
+        line, size = lines[0], abs(self.odd.l_min)
+        sound_l_min = METER_MPE * line.metered_l_min
+        return line.sd_l_min < 0.2 * size and abs(line.slope_l_min) < max(0.3 * size, sound_l_min)
 
     # -- whatever the pumps do --------------------------------------------------------------------------------
 
@@ -136,19 +225,8 @@ class Diagnosis:
                 total, later = excess(seen, window_s), excess(half, 0.5 * window_s)
                 even = excess is _gained_l or EVEN_LOW * total < later < EVEN_HIGH * total
                 if even and total > max(LEAST_L, SURE_SD * seen.sd_l):
-                    return _called(seen, excess is _gained_l, total, window_s)
-        return self._steadily(bounds)
-
-    def _steadily(self, bounds: Bounds) -> Odd | None:
-        """Where no signal tells of the pumps: a fall so slow and even that no trigger made it."""
-        if bounds.unwatched_l_min is None:
-            return None
-        line = self.redundancy.line(STEADY_S, bounds.noise_l)
-        if line is None or line.scatter > STEADY:
-            return None
-        loss = -line.slope_l_min
-        least = max(LEAK_L_MIN, WITH_THE_FLOW * line.metered_l_min)
-        return Odd("leak", -loss, burst=True) if least < loss < SLOW_SHARE * bounds.unwatched_l_min else None
+                    return _called(seen, excess is _gained_l, total, window_s, bounds)
+        return None
 
 
 def _gained_l(seen: Residual, window_s: float) -> float:
@@ -162,11 +240,11 @@ def _lost_l(seen: Residual, window_s: float) -> float:
     return lost_l - max(LEAK_L_MIN * window_s / 60.0, WITH_THE_FLOW * seen.metered_l)
 
 
-def _called(seen: Residual, gained: bool, excess_l: float, window_s: float) -> Odd | None:
+def _called(seen: Residual, gained: bool, excess_l: float, window_s: float, bounds: Bounds) -> Odd | None:
     minutes = window_s / 60.0
     if gained:
         rate = excess_l / minutes + TRICKLE_L_MIN
-        return Odd("meter" if rate > CREEP_L_MIN else "creeping", rate)
+        return Odd("meter", rate) if rate > max(CREEP_L_MIN, bounds.fastest_l_min) else None
     if _stands(seen.fell_l + seen.metered_l, seen.metered_l):
         return None
     return Odd("leak", -excess_l / minutes - LEAK_L_MIN, burst=True)

@@ -22,6 +22,7 @@ in ``tests/balance/test_filter.py``.
 """
 
 import math
+from copy import copy
 from typing import NamedTuple
 
 V, B, E, G, R0 = 0, 1, 2, 3, 4  # places in the state
@@ -192,6 +193,19 @@ class Filter:
         cov[V][B] = cov[B][V] = -slope * spreads.bias_m**2
         self.hypotheses = [Hypothesis(0, 1.0, mean, cov)]
 
+    def twin(self) -> "Filter":
+        """The same once more, to be told something else from now on."""
+        other = copy(self)
+        other.hypotheses = [
+            Hypothesis(h.mask, h.weight, h.mean[:], [line[:] for line in h.cov]) for h in self.hypotheses
+        ]
+        return other
+
+    @property
+    def volume_l(self) -> float:
+        """All hypotheses together."""
+        return sum(h.weight * h.mean[V] for h in self.hypotheses)
+
     # -- time -------------------------------------------------------------------------------------------------
 
     def step(self, dt_s: float, metered_l: float, shares: tuple[float | None, ...], unseen_var: float = 0.0) -> None:
@@ -283,17 +297,23 @@ class Filter:
                 least, best = off * off / spread, (off, spread)
         return best
 
-    def see(self, seen_l: float, slope: float, variance: float) -> None:
-        """Take in a level: `seen_l` through the tank table, `slope` = dV/dh (l/m), `variance` of its noise (l²)."""
+    def see(self, seen_l: float, slope: float, variance: float) -> float:
+        """Take in a level: `seen_l` through the tank table, `slope` = dV/dh (l/m), `variance` of its noise (l²).
+
+        Returns how likely it was: the logarithm of its density, but for a constant.
+        """
         logs = []
         for hyp in self.hypotheses:
             surprise, spread = correct(hyp.mean, hyp.cov, seen_l, slope, variance)
             logs.append(-0.5 * (surprise * surprise / spread + math.log(spread)))
-        if len(self.hypotheses) > 1:
-            best = max(logs)
-            for hyp, log in zip(self.hypotheses, logs, strict=True):
-                hyp.weight *= math.exp(log - best)
-            self._weigh()
+        if len(logs) == 1:
+            return logs[0]
+        best = max(logs)
+        for hyp, log in zip(self.hypotheses, logs, strict=True):
+            hyp.weight *= math.exp(log - best)
+        likely = best + math.log(sum(hyp.weight for hyp in self.hypotheses))
+        self._weigh()
+        return likely
 
     def bound(self, capacity_l: float) -> None:
         """Keep the estimate where the world can be: no water below nothing or above the brim, no pump that gives."""

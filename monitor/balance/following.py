@@ -1,11 +1,15 @@
 """Does the level follow the water at all? A gauge that stands still may tremble, and so look alive.
 
 Over some minutes the level's changes are held against what meter and pump signals say should have moved it; a slope of
-one is a level that follows, a slope of nothing one that stands. Asked only where signals say which pumps draw.
+one is a level that follows, a slope of nothing one that stands. Sooner seen, and as sure: over minutes in which the
+water went up and down by five times the level's own noise and more, the level went a third as far. Asked only where
+signals say which pumps draw.
 """
 
 import math
 from collections import deque
+from itertools import pairwise
+from statistics import linear_regression, median
 from typing import NamedTuple
 
 BUCKET_S = 10.0
@@ -13,11 +17,15 @@ LAG = 3  # changes over half a minute
 KEPT = 48
 STANDS, SHARP, SURE_SD = 0.35, 0.13, 2.5
 SLOSH = 1.9
+SPANS = (24, 48)
+STOOD, HALF, WENT_SD = 0.35, 0.6, 5.0  # noise alone makes 0.2 of five sd
 
 
 class _Point(NamedTuple):
     level_l: float
     moved_l: float
+    var_l2: float
+    """Of the level's median over the bucket, by the successive differences of its readings."""
 
 
 class Following:
@@ -37,8 +45,10 @@ class Following:
             self._levels.append(level_l)
         if at - self._since < BUCKET_S:
             return
-        if self._levels:
-            self._points.append(_Point(sum(self._levels) / len(self._levels), self._moved_l))
+        if len(self._levels) > 1:
+            var_l2 = sum((b - a) ** 2 for a, b in pairwise(self._levels)) / (2.0 * (len(self._levels) - 1))
+            of_median = max(math.pi / 2.0 * var_l2 / len(self._levels), 1e-6)
+            self._points.append(_Point(median(self._levels), self._moved_l, of_median))
             self._judge(noise_l / math.sqrt(len(self._levels)))
         else:
             self.forget()
@@ -53,6 +63,28 @@ class Following:
         slope, sd = self._slope(noise_l)
         if sd < SHARP:
             self.stands = slope + SURE_SD * sd < STANDS + (STANDS if self.stands else 0.0)
+        shares = [share for n in SPANS if (share := self._share(n)) is not None]
+        if shares and min(shares) < STOOD:
+            self.stands = True
+        elif shares and min(shares) > HALF:
+            self.stands = False
+
+    @property
+    def doubtful(self) -> bool:
+        """The water went somewhere, and the level did not go half as far."""
+        return any((self._share(n) or 1.0) < HALF for n in SPANS)
+
+    def _share(self, n: int) -> float | None:
+        """How far the level went about its own straight line, over how far the water did: over the last `n` buckets.
+
+        None where the water did not go far enough beyond the level's noise. A pump that soaps, or water that nobody
+        counts, bends neither line.
+        """
+        points = list(self._points)[-n:]
+        if len(points) < n:
+            return None
+        level_l, water_l = (_spread([p[k] for p in points]) for k in (0, 1))
+        return level_l / water_l if water_l > WENT_SD * math.sqrt(median(p.var_l2 for p in points)) else None
 
     def _slope(self, noise_l: float) -> tuple[float, float]:
         """How much of the water's changes the level shows, and its sd; changes that overlap count once."""
@@ -65,3 +97,9 @@ class Following:
         if squares <= 0.0:
             return 1.0, math.inf
         return sum((x - middle) * y for x, y in pairs) / squares, SLOSH * noise_l * math.sqrt(2.0 * LAG / squares)
+
+
+def _spread(values: list[float]) -> float:
+    """Root mean square about a straight line: a pump that soaps, or water nobody counts, makes a line of its own."""
+    slope, start = linear_regression(range(len(values)), values)
+    return math.sqrt(sum((value - start - slope * k) ** 2 for k, value in enumerate(values)) / len(values))

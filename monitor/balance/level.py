@@ -70,6 +70,10 @@ class LevelSense:
         """For how long it has shown the same digits."""
         return 0.0 if self.last_m is None else at - self.run_since_s
 
+    def latest(self, at: float, within_s: float) -> float | None:
+        """The last raw height, if it is recent."""
+        return self.recent[-1][1] if self.recent and at - self.recent[-1][0] <= within_s else None
+
     def typical(self, at: float, within_s: float) -> float | None:
         """Median of the last few raw heights, if they are recent: the independent path's own view, no filter in it."""
         last = []

@@ -14,6 +14,7 @@ class PumpWatch:
         self.name, self.nominal_l_min = name, nominal_l_min
         self.running: bool | None = None
         self.drawing: bool | None = None
+        self.running_since: float | None = None
         self._since = 0.0
         self._drew_s = 0.0
         self.bypass_s = 0.0
@@ -25,6 +26,7 @@ class PumpWatch:
         """A signal spoke; what it said before holds up to now."""
         self._pass(at)
         if running is not None:
+            self.running_since = (self.running_since or at) if running else None
             self.running = running
         if drawing is not None:
             self.drawing = drawing

@@ -8,11 +8,12 @@ are kept for twenty minutes, and any two spans of them are compared.
 import math
 from collections import deque
 from itertools import pairwise
-from statistics import linear_regression, median
+from statistics import linear_regression, median, variance
 from typing import NamedTuple
 
 BUCKET_S = 10.0
 KEPT = 130
+MEDIANS = math.pi / 2.0  # a median's variance over a mean's
 SLOSH = 1.9  # a bucket's readings are not independent, and a median is less sharp than a mean
 LONG_S = 60.0
 SPAN = 3  # buckets at each end of a long window: a steady echo fills one, seldom two
@@ -27,6 +28,9 @@ class Bucket(NamedTuple):
     most_l: float
     idle: bool
     readings: int
+    rests: bool = False
+    var_l2: float = 0.0
+    """Of the readings in it."""
 
 
 class Residual(NamedTuple):
@@ -44,12 +48,19 @@ class Residual(NamedTuple):
 
 
 class Line(NamedTuple):
-    """A straight line through some minutes. Flows in l/min."""
+    """A straight line through the level less what was metered, whatever pumps drew. Flows in l/min."""
 
     slope_l_min: float
-    scatter: float
-    """About the line, in sd of what noise alone would make."""
+    sd_l_min: float
+    straight: float
+    """Von Neumann's ratio of what is left: 2 about a straight line, less where bursts bend it."""
+    rough: float
+    """What is left, over what the readings' own scatter within ten seconds would leave."""
     metered_l_min: float
+    drawn_l: float
+    """By pumps that surely or most likely drew."""
+    rests: bool
+    """By their own signals no pump drew in all of it."""
 
 
 class Redundancy:
@@ -59,18 +70,20 @@ class Redundancy:
         self.buckets: deque[Bucket] = deque(maxlen=KEPT)
         self._metered_l = self._drawn_l = self._most_l = 0.0
         self._constants: list[float] = []
-        self._idle, self._since = True, 0.0
+        self._idle, self._rests, self._since = True, True, 0.0
         self._known: dict[float, Residual | None] = {}
+        self._lines: dict[float, Line | None] = {}
 
     def add(
-        self, at: float, level_l: float | None, metered_l: float, drawn_l: float, idle: bool, most_l: float = 0.0
-    ) -> None:
+        self, at: float, level_l: float | None, metered_l: float, drawn_l: float, idle: bool, most_l: float = 0.0,
+        rests: bool = False,
+    ) -> None:  # fmt: skip
         """One second: the level as a volume, if there is one, the water that moved in it, and `most_l`: what pumps may
-        have drawn at the most."""
+        have drawn at the most; `rests`: by their own signals none drew."""
         self._metered_l += metered_l
         self._drawn_l += drawn_l
         self._most_l += max(most_l, drawn_l)
-        self._idle = self._idle and idle
+        self._idle, self._rests = self._idle and idle, self._rests and rests
         if level_l is not None:
             self._constants.append(level_l - self._metered_l + self._drawn_l)
         if at - self._since >= BUCKET_S:
@@ -78,18 +91,21 @@ class Redundancy:
 
     def _close(self, at: float) -> None:
         self._known.clear()
+        self._lines.clear()
         if self._constants:
             middle = at - BUCKET_S / 2
             constant, readings = median(self._constants), len(self._constants)
             moved = (self._metered_l, self._drawn_l, self._most_l)
-            self.buckets.append(Bucket(middle, constant, *moved, self._idle, readings))
-        self._constants, self._idle, self._since = [], True, at
+            var_l2 = _var(self._constants)
+            self.buckets.append(Bucket(middle, constant, *moved, self._idle, readings, self._rests, var_l2))
+        self._constants, self._idle, self._rests, self._since = [], True, True, at
 
     def forget(self) -> None:
         """The level stands elsewhere (a move, a jump): nothing before may be compared with what follows."""
         self.buckets.clear()
         self._known.clear()
-        self._constants, self._idle = [], True
+        self._lines.clear()
+        self._constants, self._idle, self._rests = [], True, True
 
     def slides(self) -> bool:
         """Does the newest half minute or so go evenly one way? Then the level has not jumped: the water runs."""
@@ -126,8 +142,19 @@ class Redundancy:
         most = end.most_l - begin.most_l
         return Residual(off, sd, drawn - metered - off, metered, drawn, most, all(b.idle for b in window))
 
-    def line(self, window_s: float, noise_l: float) -> Line | None:
-        """The straight line through the level less what was metered, whatever pumps drew; None while too short."""
+    def line(self, window_s: float) -> Line | None:
+        """The straight line through the last `window_s`; None while too short.
+
+        Whether what is left about it is noise alone is told by the mean square of its successive differences over its
+        variance (von Neumann, Annals of Mathematical Statistics 12, 1941): 2 for independent noise with an sd of
+        2 / sqrt(n), whatever the noise's size, and far less where bursts and pauses bend the line. Bursts as short
+        as the buckets escape that, and show in the size of what is left.
+        """
+        if window_s not in self._lines:
+            self._lines[window_s] = self._drawn_through(window_s)
+        return self._lines[window_s]
+
+    def _drawn_through(self, window_s: float) -> Line | None:
         since = self.buckets[-1].at - window_s if self.buckets else 0.0
         points = [b for b in self.buckets if b.at > since]
         if len(points) < 0.9 * window_s / BUCKET_S:
@@ -135,7 +162,17 @@ class Redundancy:
         times = [(b.at - points[0].at) / 60.0 for b in points]
         levels = [b.constant_l - b.drawn_l for b in points]
         slope, start = linear_regression(times, levels)
-        scatter = sum((y - start - slope * t) ** 2 for t, y in zip(times, levels, strict=True)) / len(points)
-        foreseen = sum((SLOSH * noise_l) ** 2 / b.readings for b in points) / len(points)
+        left = [y - start - slope * t for t, y in zip(times, levels, strict=True)]
+        squares = max(sum(x * x for x in left), 1e-9)
+        straight = sum((b - a) ** 2 for a, b in pairwise(left)) / squares
+        foreseen = MEDIANS * median(b.var_l2 for b in points) / median(b.readings for b in points)
+        rough = math.sqrt(squares / (len(left) - 2) / max(foreseen, 1e-9))
+        middle = sum(times) / len(times)
+        sd = math.sqrt(squares / (len(left) - 2) / sum((t - middle) ** 2 for t in times))
         metered = (points[-1].metered_l - points[0].metered_l) / max(times[-1], 1e-9)
-        return Line(slope, math.sqrt(scatter / foreseen), metered)
+        drawn = points[-1].drawn_l - points[0].drawn_l
+        return Line(slope, sd, straight, rough, metered, drawn, all(b.rests for b in points))
+
+
+def _var(values: list[float]) -> float:
+    return variance(values) if len(values) > 1 else 0.0

@@ -1,5 +1,6 @@
 """The tap: what flows in now, and what this tap has shown it can give."""
 
+import math
 from collections import deque
 
 SHORT_S = 8.0
@@ -26,6 +27,11 @@ class Inflow:
             self._passed.append((at, litres))
         while len(self._passed) > 2 and self._passed[0][0] <= at - LONG_S:  # two always stay: a trickle is their gap
             self._passed.popleft()
+
+    @property
+    def counted_at(self) -> float:
+        """When water was last counted."""
+        return self._passed[-1][0] if self._passed else -math.inf
 
     @property
     def l_min(self) -> float:

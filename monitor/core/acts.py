@@ -71,6 +71,8 @@ class Acts:
         if act.act == "packing-up":
             self.judge.packing_up = on
             self.soaping.rest(act.at)
+        elif act.act == "laid-up":
+            self.judge.laid_up = on
         elif act.act == "new-place":
             self._new_place(act.at)
             self.jobs.arrive(str(detail.get("site") or ""), self.wall(act.at))

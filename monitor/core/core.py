@@ -222,9 +222,11 @@ class Core:
         drawn_l = self._likely_drawn(belief)
         idle = all(p < CLEARLY for p in belief.drawing)
         seen_l = balance.tank.volume_l(seen.height_m) if seen is not None and usable else None
-        self.redundancy.add(at, seen_l, metered_l, drawn_l, idle, self._most_drawn(at, belief))
-        self._keep_accounts(at, seen_l, metered_l)
-        self.verdicts.watch_stop(at, seen_l, metered_l, drawn_l)
+        rests = all(self._rests(at, pump) for pump in self.pumps) and not self.intake.moving
+        self.redundancy.add(at, seen_l, metered_l, drawn_l, idle, self._most_drawn(at, belief), rests)
+        believed_l = seen_l if balance.parting.since is None else None
+        self.diagnosis.accounts.add(at, believed_l, metered_l, self.verdicts.noise_l() ** 2, rests)
+        self.verdicts.watch_steps(at, seen.height_m if seen_l is not None and seen is not None else None, metered_l)
         self.verdicts.note_moved(at, metered_l, self._surely_drawn(belief))
         if balance.parting.jumped_at == at and not self.redundancy.slides():
             self.redundancy.forget()
@@ -248,13 +250,6 @@ class Core:
         self.season.tick(self.wall(at), TICK_S, self.pumps, belief, self.soaping.soaps())
         self.jobs.tick(TICK_S, metered_l, drawn_l, chemical_l)
         self.tally.tick(self.wall(at), TICK_S, metered_l, drawn_l, chemical_l)
-
-    def _keep_accounts(self, at: float, seen_l: float | None, metered_l: float) -> None:
-        """While every pump's own signal says that it has stood for some seconds, and the level is believed."""
-        rests = all(self._rests(at, pump) for pump in self.pumps)
-        believed = seen_l if self.balance.parting.since is None else None
-        idle = rests and not self.intake.moving
-        self.diagnosis.accounts.add(at, believed, metered_l, self.verdicts.noise_l() ** 2, idle)
 
     def _seen(self) -> Seen | None:
         """The level of this second: the mean of the sound sensors that spoke (with two, tilt falls out)."""
@@ -322,6 +317,7 @@ class Core:
             "volume_l": self.balance.remembered if belief is None else [belief.volume_l, belief.volume_sd_l],
             "rates_l_min": self._learned_rates(belief),
             "records_l_min": self.judge.records,
+            "laid_up": self.judge.laid_up,
             "total": None if meter is None else meter.totals.save(),
             "tap_l_min": self.balance.tap.l_min,
             "level_noise_m2": self.balance.noise.var_m2,
@@ -363,6 +359,7 @@ class Core:
         self.balance.tap.l_min = self.balance.tap.low_l_min = self.balance.tap.high_l_min = saved.get("tap_l_min")
         self.balance.noise.var_m2 = saved.get("level_noise_m2", self.balance.noise.var_m2)
         self.judge.records = dict(saved.get("records_l_min", {}))
+        self.judge.laid_up = bool(saved.get("laid_up", False))
         self._were_used = dict(saved.get("used_s_ago", {}))
         self.crew.restore(saved.get("crew", {}))
         self.jobs.restore(saved.get("jobs", {}))

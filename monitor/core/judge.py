@@ -27,6 +27,7 @@ RAW_DRY_S = 20.0
 VACUUM_PA = -27_000.0  # gauge; more vacuum than about 8 inHg at the inlet: common practice, no published source
 STARVED_SHARE, STARVED_MOST, STARVED_S = 0.7, 1.4, 30.0
 FLOW_KNOWN_S = 60.0
+IDLE_SHARE, IDLE_SD = 0.12, 0.06  # of what a pump would take: less, known so well, is none
 STOPPED_SHARE = 0.2  # of what the tap has given
 LOST_PA = -60_000.0  # gauge: nothing comes through any more, the water boils off; common practice, no published source
 
@@ -184,9 +185,29 @@ class Judge:
         for pump, settings in zip(self.balance.pumps, self.rig.pumps, strict=True):
             yield ("pump-starved", pump.name), self._starved(at, pump, residual)
             yield from self._suction_lost(at, pump)
-            hot = pump.bypass_s > settings.bypass.time_s
-            yield ("bypass-hot", pump.name), Condition(hot, {"bypass_s": pump.bypass_s} if hot else None)
+            yield ("bypass-hot", pump.name), self._hot(at, pump, settings.bypass.time_s)
             yield from self._draw(pump)
+
+    def _hot(self, at: float, pump: PumpWatch, bears_s: float) -> Condition:
+        """By its own signals, or by the balance where none says whether it draws: its engine has run so long, and next
+        to no water has left the tank."""
+        idles_s = pump.bypass_s
+        if idles_s <= bears_s and self._takes_nothing(at, pump, bears_s):
+            idles_s = at - (pump.running_since or at)
+        hot = idles_s > bears_s
+        return Condition(hot, {"bypass_s": idles_s} if hot else None)
+
+    def _takes_nothing(self, at: float, pump: PumpWatch, for_s: float) -> bool:
+        since = pump.running_since
+        if pump.drawing is not None or not pump.running or since is None or at - since <= for_s:
+            return False
+        if not self.verdicts.level_usable() or self.intake.moving:
+            return False
+        seen = self.redundancy.over(for_s, self.verdicts.noise_l())
+        could_l = pump.nominal_l_min * for_s / 60.0
+        if seen is None or seen.sd_l > IDLE_SD * could_l:
+            return False
+        return seen.fell_l + seen.metered_l + seen.sd_l < IDLE_SHARE * could_l
 
     def _starved(self, at: float, pump: PumpWatch, residual: Residual | None) -> Condition:
         suction_pa = self._suction_pa(at, pump)
@@ -239,7 +260,8 @@ class Judge:
             record = self.records.get(pump.name)
             if sd < 0.04 * rate and pump.drawing:
                 self.records[pump.name] = rate if record is None else record + (rate - record) / 28_800.0
-            low, high = rules.draw_low(rate, sd, record), rules.draw_high(rate, sd, record)
+            low = rules.draw_low(rate, sd, record)
+            high = rules.draw_high(rate, sd, record, pump.nominal_l_min)
             values = {"rate_l_min": rate, "record_l_min": record}
         yield ("draw-low", pump.name), Condition(low, values if low else None)
         yield ("draw-high", pump.name), Condition(high, values if high else None)
@@ -260,8 +282,9 @@ class Judge:
         self._flowed_s = self._flowed_s + 1.0 if flows else self._flowed_s
         expected = tap is not None and self._flowed_s >= FLOW_KNOWN_S and s.volume_l < self.outlook.throttle_l
         wanted = any(p.in_use(at) for p in self.balance.pumps) or s.volume_l < self.rig.tank.band_l[1]
-        lost = expected and wanted and s.metered_l_min < STOPPED_SHARE * (tap or 0.0)
-        if lost and self.verdicts.stopped in ("", "dead"):  # not yet clear, or it is the meter that stopped
+        stopped = self.verdicts.stopped
+        lost = expected and wanted and (stopped == "water" or s.metered_l_min < STOPPED_SHARE * (tap or 0.0))
+        if lost and stopped in ("", "meter"):  # not yet clear, or it is the meter that stopped
             return Condition(False, node=signal.node)
         return Condition(lost, {"flow_l_min": s.metered_l_min, "tap_l_min": tap} if lost else None, node=signal.node)
 
@@ -295,6 +318,8 @@ class Judge:
 
     def modes(self, at: float) -> frozenset[Mode]:
         belief = self.balance.belief
+        if any(pump.running or pump.drawing for pump in self.balance.pumps):
+            self.laid_up = False  # somebody works with it, whatever was touched last
         on: dict[Mode, bool] = {
             "towing": bool(self.intake.moving),
             "packing up": self.packing_up,

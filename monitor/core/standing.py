@@ -29,6 +29,7 @@ def standing(core: Core, at: float) -> dict[str, Any]:
         "signals": [signal_part(core, at, s) for s in core.intake.signals.values()],
         "motion": core.intake.moving,
         "packing_up": core.judge.packing_up,
+        "laid_up": core.judge.laid_up,
         **_decided(core, at),
     }
 

@@ -3,10 +3,9 @@
 import math
 
 from monitor.balance.balance import Balance
-from monitor.balance.diagnosis import CREEP_L_MIN, NOTHING_ODD, STEADY_S, Bounds, Diagnosis, Odd
-from monitor.balance.filter import Belief
+from monitor.balance.diagnosis import CREEP_L_MIN, NOTHING_ODD, Bounds, Diagnosis, Odd
 from monitor.balance.following import Following
-from monitor.balance.stopped import Says, Stop
+from monitor.balance.steps import Says, Second, Steps
 from monitor.balance.trust import AWAY_S, GOOD, Verdict
 from monitor.core.intake import Intake, LevelInput
 from monitor.core.outlook import Outlook
@@ -16,8 +15,7 @@ OUT_S = 3.0
 SETTLES_S = 240.0
 JUMP_SHOWN_S = 60.0
 STARVED_MEMORY_S = 600.0
-FLOWS_AGAIN, FLOWED_L_MIN = 0.5, 3.0
-OFF_SD_L = 4.0  # in a minute: how far draws are off by soap and the like
+LATEST_S = 3.0
 
 
 class Verdicts:
@@ -29,8 +27,7 @@ class Verdicts:
         self.filling_until = self.dumping_until = -math.inf
         self.level = self.supply = Verdict("uncertain", "never heard")
         self.odd = NOTHING_ODD
-        self.stop: Stop | None = None
-        self._flowed_l_min = 0.0
+        self.steps = Steps(balance.tank)
         self.followings = [Following() for _ in intake.levels]
         self._starved_at = -math.inf
         self._moved = [0.0] * len(intake.levels)
@@ -53,30 +50,35 @@ class Verdicts:
         """A starved pump holds the level up: for a while that must not be taken for water from past the meter."""
         self._starved_at = at
 
-    def watch_stop(self, at: float, level_l: float | None, metered_l: float, drawn_l: float) -> None:
-        """A metered flow that stops: has the water stopped, or the meter?"""
-        meter = self.intake.meter
-        if meter is None:
+    def watch_steps(self, at: float, height_m: float | None, metered_l: float) -> None:
+        """A metered flow that steps: has the water changed, or the meter?"""
+        meter, now = self.intake.meter, self.balance.filter
+        if meter is None or now is None:
             return
-        flow = meter.inflow.l_min
-        if flow > FLOWS_AGAIN * self._flowed_l_min:
-            self.stop = None
-            self._flowed_l_min += (flow - self._flowed_l_min) / 20.0
-        elif self.stop is None and self._flowed_l_min > FLOWED_L_MIN:
-            self.stop = Stop(at, self._flowed_l_min, self._off_l_min())
-        if self.stop is not None:
-            told = all(share is not None for share in self.balance.shares)
-            self.stop.add(at, level_l, metered_l, drawn_l, self.noise_l(), told)
+        if self._just_moved(at) or self._told_of(at) or self.supply_silent() or self.balance.parting.jumped_at == at:
+            self.steps.forget()
+            return
+        believed = height_m if self.balance.parting.since is None and self.level_usable() else None
+        second = Second(at, metered_l, self.balance.shares, believed, self.balance.noise.var_m2)
+        self.steps.add(second, meter.inflow.l_min, meter.inflow.counted_at, now)
 
-    def _off_l_min(self) -> float:
-        """What the level gained in the last minute beyond all that was counted, as far as noise lets it be known."""
-        seen = self.diagnosis.redundancy.over(60.0, self.noise_l())
-        return 0.0 if seen is None else seen.off_l * OFF_SD_L**2 / (OFF_SD_L**2 + seen.sd_l**2)
+    @property
+    def stepped(self) -> Says | None:
+        """What the step of the metered flow was, "" while that is not clear; None where there was none.
+
+        A part of the flow is said to be wrong only by a level that follows the water.
+        """
+        step = self.steps.step
+        if step is None or step.says != "meter" or step.stop:
+            return step and step.says
+        doubtful = self.stands_still or all(each.doubtful for each in self.followings)
+        step.told = step.told or not doubtful
+        return "meter" if step.told else ""
 
     @property
     def stopped(self) -> Says | None:
-        """What the stop of the metered flow was, "" while that is not clear; None where it flows, or never has."""
-        return None if self.stop is None else self.stop.says
+        """The same where nothing is counted any more."""
+        return self.stepped if self.steps.step is not None and self.steps.step.stopped else None
 
     @property
     def stands_still(self) -> bool:
@@ -122,7 +124,7 @@ class Verdicts:
         """Water that surely moved in this second: a level that shows the same digits through it is frozen."""
         told = all(share is not None for share in self.balance.shares)
         for k, level in enumerate(self.intake.levels):
-            height = level.sense.typical(at, 15.0) if told and not self.intake.moving else None
+            height = level.sense.latest(at, LATEST_S) if told and not self.intake.moving else None
             level_l = None if height is None else self.balance.tank.volume_l(height)
             self.followings[k].add(at, level_l, metered_l - drawn_l, self.noise_l())
             if level.sense.run <= 1:
@@ -162,8 +164,11 @@ class Verdicts:
             return Verdict("bad", "never heard")
         if self.intake.lost(at, signal):
             return Verdict("bad", "missing")
-        dead = self.stopped == "dead" and not self._told_of(at)
-        return Verdict("uncertain", "contradicts") if dead or self.odd.what == "meter" else GOOD
+        step = self.steps.step
+        if step is not None and self.stepped == "meter":
+            self.diagnosis.suspect_meter(at, step.usual_l_min * (1.0 - step.share))
+        wrong = self.stepped == "meter" or self.odd.what == "meter"
+        return Verdict("uncertain", "contradicts") if wrong else GOOD
 
     def supply_signal(self) -> Signal | None:
         return next((s for s in self.intake.signals.values() if s.kind == "supply"), None)
@@ -180,15 +185,10 @@ class Verdicts:
             return NOTHING_ODD
         slope = self.balance.tank.slope_l_per_m(self.balance.tank.height_m(belief.volume_l))
         throttled = belief.volume_l + belief.volume_sd_l > self.throttle_l
-        return self.diagnosis.look(at, Bounds(throttled, slope, self.noise_l(), self._unwatched_l_min(at, belief)))
-
-    def _unwatched_l_min(self, at: float, belief: Belief) -> float | None:
-        """The smallest draw of the pumps that no signal tells of, while all the others have long rested."""
-        pumps = list(zip(self.balance.pumps, belief.rates_l_min, strict=True))
-        unwatched = [rate for pump, rate in pumps if pump.running is None and pump.drawing is None]
-        watched = [pump for pump, _ in pumps if pump.running is not None or pump.drawing is not None]
-        rest = all(p.surely_off and at - (p.state_since or at) > STEADY_S for p in watched)
-        return min(unwatched) if unwatched and rest else None
+        bounds = Bounds(throttled, slope, self.noise_l(), min(belief.rates_l_min, default=math.inf))
+        if self.stepped == "meter" and self.diagnosis.meter_sound(bounds):
+            self.steps.clear()
+        return self.diagnosis.look(at, bounds)
 
     def _at_the_brim(self) -> bool:
         """What runs over is lost too, and the level can't rise: that is `overfill`'s to say."""

@@ -57,6 +57,7 @@ class Horn:
         self._asked: Call = ""
         self._heard_s = math.inf
         self._test_until_s = -math.inf
+        self._tested: Call = "release"
         self._worker = hire(self.name, self._steps)
 
     def start(self) -> None:
@@ -79,9 +80,9 @@ class Horn:
             self._asked = asked
             self._worker.wake()
 
-    def test(self) -> None:
-        """The pattern that means *let go of the triggers*, for a moment."""
-        self._test_until_s = self._monotonic() + TEST_S
+    def test(self, pattern: Call = "release") -> None:
+        """One pattern for a moment; unless another is asked for, the one that means *let go of the triggers*."""
+        self._tested, self._test_until_s = pattern, self._monotonic() + TEST_S
         self._worker.wake()
 
     # -- beside the deciding loop -----------------------------------------------------------------------------
@@ -107,8 +108,10 @@ class Horn:
                 relays.close()
 
     def _due(self, at_s: float) -> Call:
-        if self._asked == "release" or at_s < self._test_until_s:
+        if self._asked == "release":
             return "release"
+        if at_s < self._test_until_s:
+            return self._tested
         if at_s - self._heard_s > SILENT_S:  # nobody decides any more: that calls for somebody to look
             return "high"
         return self._asked

@@ -80,7 +80,7 @@ class ActBody(BaseModel):
     act: Literal[
         "acknowledge", "shelve", "unshelve", "out-of-service", "packing-up", "new-place", "start-job", "finish-job",
         "filling-past-meter", "dumping", "it-stands-here", "rinsing", "soaping", "reset-permit", "test-horn",
-        "serviced", "hose-added", "drew-down", "chemical-filled",
+        "serviced", "hose-added", "drew-down", "chemical-filled", "laid-up",
     ]  # fmt: skip
     alarm: str | None = Field(None, max_length=40)
     by: str = Field("", max_length=60)
@@ -96,6 +96,7 @@ class ActBody(BaseModel):
     hose: str | None = Field(None, max_length=100)
     length_m: float | None = Field(None, ge=0, le=1000, allow_inf_nan=False)
     seconds: float | None = Field(None, gt=0, le=86_400, allow_inf_nan=False)
+    pattern: Literal["release", "high", "medium"] | None = None
 
 
 def create_app(desk: Desk, live: Live, door: Door | None = None) -> FastAPI:

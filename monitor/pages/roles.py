@@ -77,6 +77,7 @@ ACTS: dict[str, Role] = {
     "reset-permit": "crew",
     "out-of-service": "owner",
     "test-horn": "owner",
+    "laid-up": "owner",
     "serviced": "owner",
 }
 

@@ -162,6 +162,26 @@ def test_bypass_gets_hot():
     assert not watched.stands("bypass-hot", "Rides")
 
 
+def test_bypass_gets_hot_too_where_no_signal_says_whether_the_pump_draws():
+    """The engine runs, the tap flows, and the level takes in all of it: nobody draws."""
+    file = rig(rides=('running = "rides/running"\ndrawing = "rides/drawing"', 'running = "rides/running"'))
+    for tap in (0.0, 15.0):
+        watched = Watched(400.0, core=Core(file)).runs(240, "Rides", tap=15.0)
+        assert "bypass-hot" not in watched.raised()
+        watched.runs(400, running=("Rides",), tap=tap)
+        assert watched.stands("bypass-hot", "Rides")
+        watched.runs(60, "Rides", tap=tap)
+        assert not watched.stands("bypass-hot", "Rides")
+
+
+def test_a_trigger_now_and_then_keeps_the_bypass_cool():
+    file = rig(rides=('running = "rides/running"\ndrawing = "rides/drawing"', 'running = "rides/running"'))
+    watched = Watched(800.0, core=Core(file)).runs(120, "Rides")
+    for _ in range(8):
+        watched.runs(100, running=("Rides",)).runs(40, "Rides")
+    assert "bypass-hot" not in watched.raised()
+
+
 def test_overfill():
     watched = Watched(990.0).runs(120, tap=30.0)
     assert "overfill" in watched.raised()
@@ -276,6 +296,28 @@ def test_dumping_is_no_leak():
     watched.runs(400, leak=60.0)
     assert "leak" not in watched.raised()
     assert abs(watched.off_l) < 3.0 * watched.belief.volume_sd_l
+
+
+def test_while_the_rig_is_laid_up_only_what_says_stop_is_said():
+    watched = Watched(190.0).runs(60)
+    assert watched.stands("water-low")
+    watched.does("laid-up")
+    watched.runs(60, leak=3.0, silent=("inlet",))
+    assert watched.state("water-low") == watched.state("node-lost") == "suppressed by design"
+    assert standing(watched.core, watched.at)["laid_up"] is True
+    assert Core(rig(), watched.core.save()).judge.laid_up
+    watched.runs(900, leak=10.0, silent=("inlet",))
+    said = [one["alarm"] for one in watched.core.board.standing() if one["state"] == "unacknowledged"]
+    assert said == ["dry-soon", "dry"]  # a tank that ran empty is said whatever was touched
+
+
+def test_an_engine_that_runs_ends_the_laying_up():
+    watched = Watched(190.0).runs(60)
+    watched.does("laid-up")
+    watched.runs(10)
+    assert watched.state("water-low") == "suppressed by design"
+    watched.runs(10, running=("Rides",))
+    assert watched.stands("water-low")
 
 
 # -- suction -----------------------------------------------------------------------------------------------------------

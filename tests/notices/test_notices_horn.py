@@ -144,6 +144,22 @@ def test_a_test_blows_release_for_a_moment() -> None:
     assert blown(horn.runs(10.0)) == 2 * TEST_S
 
 
+@pytest.mark.parametrize(("pattern", "blasts"), [("release", 6), ("high", 1), ("medium", 2)])
+def test_each_pattern_can_be_tried_by_hand(pattern, blasts):
+    horn = Stepped()
+    horn.runs(1.0)
+    horn.horn.test(pattern)
+    assert blown(horn.runs(10.0)) == blasts
+
+
+def test_what_says_stop_goes_before_a_test():
+    horn = Stepped()
+    horn.board.update(1.0, {("dry", ""): Condition(True)})
+    horn.runs(1.0)
+    horn.horn.test("medium")
+    assert blown(horn.runs(3.0)) >= 6
+
+
 def test_relays_are_told_each_second_though_nothing_changes_and_a_broken_one_is_said() -> None:
     horn = Stepped()
     assert 8 <= len(horn.runs(10.0)) <= 12

@@ -1,0 +1,88 @@
+"""A metered flow that steps: is it the water that changed, or the meter?"""
+
+import random
+
+import pytest
+
+from monitor.balance.balance import Balance, TankTable
+from monitor.balance.level import Seen
+from monitor.balance.pumps import PumpWatch
+from monitor.balance.steps import LONGEST_S, PART_S, Second, Steps
+
+BOX = TankTable(lambda h: 1000.0 * h, lambda v: v / 1000.0, lambda h: 1000.0, 1200.0, 1.2)
+RATES = (22.0, 14.0)
+NOISE_M = 0.002
+
+
+class Rig:
+    """A box of a square metre. `watched`: signals tell which pumps draw."""
+
+    def __init__(self, seed: int, watched: bool = True) -> None:
+        self.rng, self.at, self.volume_l, self.counted_at = random.Random(seed), 0.0, 600.0, 0.0
+        self.pumps = tuple(PumpWatch(name, rate) for name, rate in zip(("Rides", "Stalls"), RATES, strict=True))
+        self.balance, self.watched = Balance(BOX, self.pumps, True), watched
+        self.steps = Steps(BOX)
+        self.said: list[tuple[float, str]] = []
+
+    def runs(self, for_s: int, flow: float, counted: float = 1.0) -> "Rig":
+        """Triggers are pulled for half a minute or so and let go of for a third of it; l/min."""
+        begun = self.at
+        for _ in range(for_s):
+            self.at += 1.0
+            draws = [self.at % (40 + 17 * i) < 28 for i in range(2)]
+            self.volume_l += (flow - sum(r * d for r, d in zip(RATES, draws, strict=True))) / 60.0
+            if self.volume_l < 300.0:
+                self.volume_l += 500.0
+                self.balance.told(self.volume_l, 1.0)
+                self.steps.forget()
+            if self.watched:
+                for pump, on in zip(self.pumps, draws, strict=True):
+                    pump.tell(self.at, running=True, drawing=on)
+            self._tick(flow * counted)
+            step = self.steps.step
+            if step is not None and step.says:
+                self.said.append((self.at - begun, step.says))
+        return self
+
+    def _tick(self, counted_l_min: float) -> None:
+        metered_l, height_m = counted_l_min / 60.0, self.volume_l / 1000.0 + self.rng.gauss(0.0, NOISE_M)
+        self.balance.tick(self.at, 1.0, Seen(height_m, 1), metered_l, 0.0)
+        self.counted_at = self.at if metered_l > 0.0 else self.counted_at
+        second = Second(self.at, metered_l, self.balance.shares, height_m, self.balance.noise.var_m2)
+        assert self.balance.filter is not None
+        self.steps.add(second, counted_l_min, self.counted_at, self.balance.filter)
+
+
+@pytest.mark.parametrize(("watched", "flow"), [(True, 15.0), (False, 30.0)])
+@pytest.mark.parametrize("says", ["meter", "water"])
+def test_a_stop_is_of_the_meter_or_of_the_water(says: str, watched: bool, flow: float) -> None:
+    """Unwatched pumps are told by the level too, as long as none draws just what the tap gives."""
+    for seed in range(4):
+        rig = Rig(seed, watched).runs(300, flow)
+        rig.runs(90, flow if says == "meter" else 0.0, 0.0)
+        assert {what for _, what in rig.said} == {says}
+        assert rig.said[0][0] <= LONGEST_S + 1.0
+
+
+@pytest.mark.parametrize(("flow", "counted", "says"), [
+    (15.0, 1.25, "meter"), (15.0, 0.7, "meter"), (19.0, 1.0, "water"), (10.0, 1.0, "water"),
+])  # fmt: skip
+def test_a_step_of_a_part_is_named_too_where_the_draws_are_known(flow: float, counted: float, says: str) -> None:
+    for seed in range(3):
+        rig = Rig(seed).runs(400, 15.0)
+        rig.runs(int(PART_S), flow, counted)
+        assert {what for _, what in rig.said} == {says}
+
+
+def test_a_tap_that_changes_all_day_never_throws_doubt_on_the_meter() -> None:
+    rig = Rig(9)
+    for flow in (15.0, 10.0, 18.0, 12.0, 20.0, 8.0, 15.0):
+        rig.runs(450, flow)
+    assert "meter" not in {what for _, what in rig.said}
+
+
+def test_a_flow_that_is_back_is_no_step_any_more() -> None:
+    rig = Rig(1).runs(300, 15.0).runs(60, 15.0, 0.0)
+    assert rig.steps.step is not None
+    rig.runs(30, 15.0)
+    assert rig.steps.step is None
