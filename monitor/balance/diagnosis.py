@@ -170,12 +170,12 @@ class Diagnosis:
             return Odd(what, line.slope_l_min, burst=True) if what else None
         return None
 
-    def _lines(self, bounds: Bounds) -> list[Line]:
+    def _lines(self, bounds: Bounds, for_s: float = math.inf) -> list[Line]:
         """The straight lines at hand that no pump has made."""
         slow_l_min = SLOW_SHARE * bounds.least_draw_l_min
         lines = []
         for window_s in (RESTED_S, *LINES_S):
-            line = self.redundancy.line(window_s)
+            line = self.redundancy.line(window_s) if window_s <= for_s else None
             if line is None or line.straight < STRAIGHT or line.rough > ROUGH:
                 continue
             slow = window_s > RESTED_S and line.drawn_l < NOBODY_L and abs(line.slope_l_min) < slow_l_min
@@ -196,9 +196,9 @@ class Diagnosis:
             return "leak" if off < -WITH_THE_FLOW * flow else "meter"
         return self._after_all(at, off, flow)
 
-    def meter_sound(self, bounds: Bounds) -> bool:
-        """Water flows, nobody draws, and the level rises by just what the meter counts."""
-        lines = [line for line in self._lines(bounds) if line.metered_l_min > FLOWS_AT_LEAST_L_MIN]
+    def meter_sound(self, bounds: Bounds, for_s: float) -> bool:
+        """In the last `for_s` water flowed, nobody drew, and the level rose by just what the meter counted."""
+        lines = [line for line in self._lines(bounds, for_s) if line.metered_l_min > FLOWS_AT_LEAST_L_MIN]
         return any(
             abs(line.slope_l_min) + PLAIN_SD * line.sd_l_min < LEAST_GAIN * line.metered_l_min for line in lines
         )

@@ -22,7 +22,6 @@ in ``tests/balance/test_filter.py``.
 """
 
 import math
-from copy import copy
 from typing import NamedTuple
 
 V, B, E, G, R0 = 0, 1, 2, 3, 4  # places in the state
@@ -195,7 +194,8 @@ class Filter:
 
     def twin(self) -> "Filter":
         """The same once more, to be told something else from now on."""
-        other = copy(self)
+        other = Filter.__new__(Filter)
+        vars(other).update(vars(self))
         other.hypotheses = [
             Hypothesis(h.mask, h.weight, h.mean[:], [line[:] for line in h.cov]) for h in self.hypotheses
         ]

@@ -20,7 +20,7 @@ STOP_DEAD, STOP_SHUT = math.log(9.0), math.log(9.0)
 STEP_METER, CORRECTS = math.log(1000.0), math.log(1000.0)
 INDEPENDENT, MOST = 0.5, 0.7
 LONGEST_S, DOUBTFUL_S, PART_S, WATCHED_S = 40.0, 90.0, 300.0, 300.0
-SETTLES_S = 8.0
+SETTLES_S, CORRECTED_S = 8.0, 180.0
 LEAST_STEP, SAME = 0.15, 0.07
 LEAST_L_MIN = 3.0
 USUAL_S, KNOWN_S, LASTS_S, BACK_S = 30.0, 15.0, 15.0, 10.0
@@ -111,7 +111,7 @@ class Step:
         self.share = self.counted_l / (self.usual_l_min * after_s / 60.0)
         meter, water = (STOP_DEAD, STOP_SHUT) if self.stopped and self._told else (STEP_METER, STOP_SHUT)
         if self.says:
-            return self._corrected()
+            return self._corrected() if after_s < CORRECTED_S else self.says
         if self.likelier > meter:
             return "meter"
         if self.likelier < -water:

@@ -261,6 +261,8 @@ class Judge:
             if sd < 0.04 * rate and pump.drawing:
                 self.records[pump.name] = rate if record is None else record + (rate - record) / 28_800.0
             low = rules.draw_low(rate, sd, record)
+            share = self.verdicts.taken.shares[i]
+            low = low or (share is not None and rules.draw_halved(share.share, share.sd, pump.nominal_l_min, record))
             high = rules.draw_high(rate, sd, record, pump.nominal_l_min)
             values = {"rate_l_min": rate, "record_l_min": record}
         yield ("draw-low", pump.name), Condition(low, values if low else None)

@@ -6,6 +6,7 @@ from monitor.balance.balance import Balance
 from monitor.balance.diagnosis import CREEP_L_MIN, NOTHING_ODD, Bounds, Diagnosis, Odd
 from monitor.balance.following import Following
 from monitor.balance.steps import Says, Second, Steps
+from monitor.balance.taken import Taken
 from monitor.balance.trust import AWAY_S, GOOD, Verdict
 from monitor.core.intake import Intake, LevelInput
 from monitor.core.outlook import Outlook
@@ -29,6 +30,7 @@ class Verdicts:
         self.odd = NOTHING_ODD
         self.steps = Steps(balance.tank)
         self.followings = [Following() for _ in intake.levels]
+        self.taken = Taken(len(balance.pumps))
         self._starved_at = -math.inf
         self._moved = [0.0] * len(intake.levels)
         self._drawn = [0.0] * len(intake.levels)
@@ -62,6 +64,17 @@ class Verdicts:
         second = Second(at, metered_l, self.balance.shares, believed, self.balance.noise.var_m2)
         self.steps.add(second, meter.inflow.l_min, meter.inflow.counted_at, now)
 
+    def watch_taken(self, at: float, level_l: float | None, metered_l: float) -> None:
+        """What each pump really takes, while nothing is in doubt that it is reckoned from."""
+        belief, sound = self.balance.belief, self.level == GOOD and self.supply == GOOD and not self.odd.what
+        if belief is None or not sound or self._just_moved(at) or self.stepped == "":
+            self.taken.forget()
+            return
+        believed_l = level_l if self.balance.parting.since is None else None
+        by = zip(self.balance.pumps, belief.drawing, strict=True)
+        likely = tuple(share * pump.nominal_l_min / 60.0 for pump, share in by)
+        self.taken.add(at, believed_l, metered_l, likely)
+
     @property
     def stepped(self) -> Says | None:
         """What the step of the metered flow was, "" while that is not clear; None where there was none.
@@ -69,8 +82,10 @@ class Verdicts:
         A part of the flow is said to be wrong only by a level that follows the water.
         """
         step = self.steps.step
-        if step is None or step.says != "meter" or step.stop:
-            return step and step.says
+        if step is None:
+            return None
+        if step.says != "meter" or step.stop:
+            return step.says
         doubtful = self.stands_still or all(each.doubtful for each in self.followings)
         step.told = step.told or not doubtful
         return "meter" if step.told else ""
@@ -186,7 +201,8 @@ class Verdicts:
         slope = self.balance.tank.slope_l_per_m(self.balance.tank.height_m(belief.volume_l))
         throttled = belief.volume_l + belief.volume_sd_l > self.throttle_l
         bounds = Bounds(throttled, slope, self.noise_l(), min(belief.rates_l_min, default=math.inf))
-        if self.stepped == "meter" and self.diagnosis.meter_sound(bounds):
+        step = self.steps.step
+        if step is not None and step.says == "meter" and self.diagnosis.meter_sound(bounds, at - step.at):
             self.steps.clear()
         return self.diagnosis.look(at, bounds)
 
