@@ -3,8 +3,8 @@
 The filter holds what a pump takes for nearly constant, and is slow to believe that it has changed. Here the level less
 what was metered is a straight line of time and of each pump's minutes of drawing:  y = c + e·t − Σ kᵢ·Dᵢ,  with Dᵢ what
 pump i would have drawn by its own record (l), kᵢ the share of it that left the tank, and e what goes past the meter.
-Least squares with broad priors (kᵢ = 1 ± 0.5, e = 0 ± 0.5 l/min), that is Bayes' linear regression; the noise is the
-scatter about the fit.
+Least squares with broad priors (kᵢ = 1 ± 0.5, e = 0 ± 0.5 l/min, and as much more as untold pumps may draw), that is
+Bayes' linear regression; the noise is the scatter about the fit.
 """
 
 import math
@@ -39,14 +39,15 @@ class Taken:
         self._points: deque[_Point] = deque(maxlen=KEPT)
         self._drawn_l, self._metered_l = [0.0] * pumps, 0.0
         self._levels: list[float] = []
-        self._since = 0.0
+        self._since = self._untold_l_min = 0.0
         self.shares: tuple[Share | None, ...] = (None,) * pumps
 
-    def add(self, at: float, level_l: float | None, metered_l: float, drawn_l: tuple[float, ...] | None) -> None:
-        """`drawn_l`: by each pump in this second, by its record; None where signals don't tell."""
-        if drawn_l is None:
-            self.forget()
-            return
+    def add(
+        self, at: float, level_l: float | None, metered_l: float, drawn_l: tuple[float, ...], untold_l_min: float = 0.0
+    ) -> None:
+        """`drawn_l`: by each pump in this second, by its record, as likely as it is that it draws; `untold_l_min`: of
+        the pumps that no signal tells of."""
+        self._untold_l_min = untold_l_min
         self._metered_l += metered_l
         self._drawn_l = [sum(pair) for pair in zip(self._drawn_l, drawn_l, strict=True)]
         if level_l is not None:
@@ -69,7 +70,7 @@ class Taken:
             return (None,) * self._pumps
         rows = _centred([[p.minutes, *(-d for d in p.drawn_l)] for p in points])
         levels = [row[0] for row in _centred([[p.level_l] for p in points])]
-        prior = [1.0 / PAST_METER_SD_L_MIN**2, *([1.0 / SHARE_SD**2] * self._pumps)]
+        prior = [(PAST_METER_SD_L_MIN + self._untold_l_min) ** -2, *([1.0 / SHARE_SD**2] * self._pumps)]
         noise_l2 = 1.0
         for _ in range(2):  # the noise first guessed, then taken from the fit
             fit, spread = _solved(rows, levels, prior, [0.0, *([1.0] * self._pumps)], noise_l2)

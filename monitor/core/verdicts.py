@@ -73,7 +73,9 @@ class Verdicts:
         believed_l = level_l if self.balance.parting.since is None else None
         by = zip(self.balance.pumps, belief.drawing, strict=True)
         likely = tuple(share * pump.nominal_l_min / 60.0 for pump, share in by)
-        self.taken.add(at, believed_l, metered_l, likely)
+        each = zip(self.balance.pumps, self.balance.shares, strict=True)
+        untold_l_min = sum(pump.nominal_l_min for pump, share in each if share is None)
+        self.taken.add(at, believed_l, metered_l, likely, untold_l_min)
 
     @property
     def stepped(self) -> Says | None:
@@ -118,13 +120,19 @@ class Verdicts:
 
     def _parted(self, at: float) -> Verdict:
         parting = self.balance.parting
-        if self._just_moved(at) or self._told_of(at) or self._back(at):
+        if self._just_moved(at) or self._told_of(at) or self._back(at) or self._draws_air(at):
             return GOOD
         if parting.since is not None and at - parting.since > 3.0:
             return Verdict("uncertain", "jumping")
         if parting.jumped_at is not None and at - parting.jumped_at < JUMP_SHOWN_S:
             return Verdict("uncertain", "jumping")
         return Verdict("uncertain", "drifting") if self.odd.what == "creeping" else GOOD
+
+    def _draws_air(self, at: float) -> bool:
+        """As near the heel as is known: pumps may draw air, and the level stays above what is foretold."""
+        belief = self.balance.belief
+        low = belief is not None and belief.volume_l - belief.volume_sd_l < self.balance.heel_l
+        return low and any(pump.in_use(at) for pump in self.balance.pumps)
 
     def _back(self, at: float) -> bool:
         """The level was away, and comes back wherever the water has gone meanwhile."""

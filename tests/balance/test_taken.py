@@ -39,8 +39,21 @@ def test_each_pumps_share_is_found_within_its_spread(shares) -> None:
             assert abs(found.share - true) < 3.5 * found.sd
 
 
-def test_with_nobody_to_tell_who_draws_nothing_is_said() -> None:
+def test_after_a_move_nothing_is_known() -> None:
     taken = Taken(2)
     lived(taken, random.Random(1), (1.0, 1.0), 600)
-    taken.add(601.0, 500.0, 0.0, None)
+    taken.forget()
     assert taken.shares == (None, None)
+
+
+def test_a_pump_that_nobody_told_of_does_not_hide_a_blocked_one() -> None:
+    """Another draws 15 l/min all the time, and is not known to."""
+    for seed in range(4):
+        rng, taken, level_l = random.Random(seed), Taken(2), 700.0
+        for t in range(1, 601):
+            drawn_l = 22.0 / 60.0 if t % 60 < 35 else 0.0
+            level_l += 15.0 / 60.0 - 0.35 * drawn_l - 14.0 / 60.0
+            taken.add(float(t), level_l + rng.gauss(0.0, 2.0), 15.0 / 60.0, (drawn_l, 0.0), 14.0)
+        assert taken.shares[0] is not None
+        assert taken.shares[1] is None
+        assert taken.shares[0].share + 2.0 * taken.shares[0].sd < 0.8

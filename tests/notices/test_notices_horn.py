@@ -6,10 +6,12 @@ from pathlib import Path
 
 import pytest
 import serial
+from click.testing import CliRunner
 from ports import Port
 from waiting import until
 
 from monitor.alarms.board import Board, Condition
+from monitor.cli import main
 from monitor.feeds.feed import FeedStatus
 from monitor.notices.horn import SILENT_S, TEST_S, Horn, horn_of, refusal, said
 from monitor.notices.relays import NO_PINS, LineRelays, TopicRelays, open_line, relays_of
@@ -142,6 +144,17 @@ def test_a_test_blows_release_for_a_moment() -> None:
     horn.runs(2.0)
     horn.horn.test()
     assert blown(horn.runs(10.0)) == 2 * TEST_S
+
+
+def test_the_command_asks_the_running_daemon_for_one_pattern(monkeypatch):
+    told = []
+    monkeypatch.setattr("monitor.commands.horning.tell", lambda *said: told.append(said))
+    done = CliRunner().invoke(main, ["horn", "http://127.0.0.1:8321", "--pattern", "high"])
+    assert done.exit_code == 0
+    assert "One long blast" in done.output
+    assert [(where, path, body["act"], body["pattern"]) for where, path, body in told] == [
+        ("http://127.0.0.1:8321", "/api/act", "test-horn", "high")
+    ]
 
 
 @pytest.mark.parametrize(("pattern", "blasts"), [("release", 6), ("high", 1), ("medium", 2)])
