@@ -19,7 +19,7 @@ from monitor.balance.filter import R0, B, E, Filter, G
 STOP_DEAD, STOP_SHUT = math.log(9.0), math.log(9.0)
 STEP_METER, CORRECTS = math.log(1000.0), math.log(1000.0)
 INDEPENDENT, MOST = 0.5, 0.7
-LONGEST_S, DOUBTFUL_S, PART_S, WATCHED_S = 40.0, 90.0, 300.0, 300.0
+LONGEST_S, DOUBTFUL_S, PART_S, WATCHED_S = 40.0, 90.0, 280.0, 300.0
 SETTLES_S, CORRECTED_S = 8.0, 180.0
 LEAST_STEP, SAME = 0.15, 0.07
 LEAST_L_MIN = 3.0

@@ -7,7 +7,7 @@ import pytest
 from monitor.balance.balance import Balance, TankTable
 from monitor.balance.level import Seen
 from monitor.balance.pumps import PumpWatch
-from monitor.balance.steps import LONGEST_S, PART_S, Second, Steps
+from monitor.balance.steps import LONGEST_S, PART_S, WATCHED_S, Second, Steps
 
 BOX = TankTable(lambda h: 1000.0 * h, lambda v: v / 1000.0, lambda h: 1000.0, 1200.0, 1.2)
 RATES = (22.0, 14.0)
@@ -86,3 +86,13 @@ def test_a_flow_that_is_back_is_no_step_any_more() -> None:
     assert rig.steps.step is not None
     rig.runs(30, 15.0)
     assert rig.steps.step is None
+
+
+def test_where_nothing_tells_them_apart_it_is_the_water_in_the_end() -> None:
+    """A change of the flow too small to be told by the level, and with no level at all."""
+    assert PART_S < WATCHED_S
+    rig = Rig(3).runs(300, 15.0)
+    begun = rig.steps._begin(rig.at, 15.0, True)
+    for t in range(int(WATCHED_S)):
+        begun.add(Second(rig.at + 1.0 + t, 0.0, (0.0, 0.0), None, NOISE_M**2))
+    assert begun.says == "water"
