@@ -192,20 +192,6 @@ class Filter:
         cov[V][B] = cov[B][V] = -slope * spreads.bias_m**2
         self.hypotheses = [Hypothesis(0, 1.0, mean, cov)]
 
-    def twin(self) -> "Filter":
-        """The same once more, to be told something else from now on."""
-        other = Filter.__new__(Filter)
-        vars(other).update(vars(self))
-        other.hypotheses = [
-            Hypothesis(h.mask, h.weight, h.mean[:], [line[:] for line in h.cov]) for h in self.hypotheses
-        ]
-        return other
-
-    @property
-    def volume_l(self) -> float:
-        """All hypotheses together."""
-        return sum(h.weight * h.mean[V] for h in self.hypotheses)
-
     # -- time -------------------------------------------------------------------------------------------------
 
     def step(self, dt_s: float, metered_l: float, shares: tuple[float | None, ...], unseen_var: float = 0.0) -> None:

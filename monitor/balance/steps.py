@@ -14,7 +14,7 @@ from collections import deque
 from typing import Literal, NamedTuple
 
 from monitor.balance.balance import Shares, TankTable
-from monitor.balance.filter import R0, B, E, Filter, G
+from monitor.balance.filter import R0, B, E, Filter, G, Hypothesis, V
 
 STOP_DEAD, STOP_SHUT = math.log(9.0), math.log(9.0)
 STEP_METER, CORRECTS = math.log(1000.0), math.log(1000.0)
@@ -44,12 +44,20 @@ class Second(NamedTuple):
     noise_m2: float
 
 
+def twin(of: Filter) -> Filter:
+    """The same once more, to be told something else from now on."""
+    other = Filter.__new__(Filter)
+    vars(other).update(vars(of))
+    other.hypotheses = [Hypothesis(h.mask, h.weight, h.mean[:], [line[:] for line in h.cov]) for h in of.hypotheses]
+    return other
+
+
 class Twin:
     """One of the two, and how well it foretells the level."""
 
     def __init__(self, begun: Filter, tank: TankTable, loose: float) -> None:
         """`loose`: how far draws and flow may be off, in usual shares."""
-        self.filter, self.tank = begun.twin(), tank
+        self.filter, self.tank = twin(begun), tank
         for hyp in self.filter.hypotheses:
             for k in range(len(hyp.mean)):
                 hyp.cov[E][k] = hyp.cov[k][E] = hyp.cov[B][k] = hyp.cov[k][B] = 0.0
@@ -62,7 +70,7 @@ class Twin:
         self.filter.step(1.0, metered_l, second.shares)
         if second.height_m is None:
             return None
-        volume_l = self.filter.volume_l
+        volume_l = sum(h.weight * h.mean[V] for h in self.filter.hypotheses)
         believed_m = self.tank.height_m(volume_l)
         slope = self.tank.slope_l_per_m(believed_m)
         seen_l = volume_l + slope * (second.height_m - believed_m)
@@ -150,7 +158,7 @@ class Steps:
     def _remember(self, second: Second, now: Filter) -> None:
         self._seconds.append(second)
         if not self._kept or second.at - self._kept[-1][0] >= EVERY_S:
-            self._kept.append((second.at, now.twin()))
+            self._kept.append((second.at, twin(now)))
 
     def _watch(self, second: Second, flow_l_min: float, counted_at: float) -> None:
         """The flow as it usually is, until it steps: a stop at once, a change when it has lasted."""
