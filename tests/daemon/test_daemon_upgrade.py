@@ -57,7 +57,7 @@ def test_a_newer_version_and_back_to_the_one_before(tmp_path: Path, port: Port, 
     lives(tmp_path, rig, port)
     lives(tmp_path, rig, port, newer)
     state, kept_state = tmp_path / "holdwater.state.json", tmp_path / "holdwater.state.before-2.json"
-    journal, kept_journal = tmp_path / "holdwater.db", tmp_path / "holdwater.before-3.db"
+    journal, (kept_journal,) = tmp_path / "holdwater.db", tmp_path.glob("holdwater.before-*.db")
     written = state.read_bytes()
 
     for refused in (command("run", rig), command("adopt", rig)):
