@@ -176,7 +176,7 @@ def state(title: str, gallons: float | None, tap_gpm: float | None = 4.2, used: 
         "rejects": {"total": 0, "by_kind": {}, "latest": []}, "unknown_names": {}, "dropped": 0,
         "journal": {"ok": True, "why": None, "waiting": 0},
         "notices": part("notices"), "permit": None, "horn": None,
-        "motion": False, "packing_up": False, "chemical": [],
+        "motion": False, "packing_up": False, "laid_up": False, "faults": [], "chemical": [],
         "tonight": {"word": "unknown", "tonight": [], "air_c": None, "coldest_c": None},
     }  # fmt: skip
     made |= changed

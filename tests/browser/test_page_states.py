@@ -42,6 +42,7 @@ def test_the_keys_are_the_contracts(state: State) -> None:
         "at", "wall", "age_s", "speed", "source", "scenario", "seq", "started_s", "rig", "forecast", "water", "supply",
         "pumps", "advice", "alarms", "signals", "feeds", "rejects", "unknown_names", "dropped", "journal", "notices",
         "horn", "permit", "motion", "packing", "packing_up", "past", "title", "work", "chemical", "tonight",
+        "laid_up", "faults",
     }  # fmt: skip
     assert set(state) == keys
     assert set(state["forecast"]) == {
