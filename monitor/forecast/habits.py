@@ -12,6 +12,7 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from itertools import accumulate
 from random import Random
+from statistics import NormalDist
 from typing import Any
 
 REST_S = 180.0  # nobody has drawn for so long: the crew rests
@@ -19,6 +20,7 @@ KEPT = 60  # durations remembered; the oldest go first
 GUESSES = 1.0  # how many durations the guess weighs as much as
 GUESSED_SPREAD = 0.8  # of the logarithm of a duration, as one observation's worth of belief
 KERNEL = 0.7
+SHARES = [NormalDist().inv_cdf((k + 0.5) / 64) for k in range(64)]
 TRIES, SHORT = 30, 0.1  # a draw that hardly any kernel reaches: it ends soon
 
 
@@ -29,6 +31,9 @@ class Durations:
         self.least_s, self.most_s = least_s, most_s
         self.seen: list[float] = []
         self.logs: list[float] = []
+        self.width = GUESSED_SPREAD
+        self.factors = [1.0]
+        """The kernel in equal shares: so many times as long as one that was seen."""
 
     def learn(self, duration_s: float) -> None:
         self.remember([*self.seen, max(0.5, duration_s)])
@@ -37,6 +42,8 @@ class Durations:
         """Take these for what was seen, the latest last."""
         self.seen = list(seen)[-KEPT:]
         self.logs = [math.log(duration_s) for duration_s in self.seen]
+        self.width = width(self.logs)
+        self.factors = [math.exp(self.width * normal) for normal in SHARES]
 
     def lasting(self, elapsed_s: float = 0.0) -> "Remaining":
         """What may still come of a state that has lasted `elapsed_s` already."""
@@ -54,7 +61,7 @@ class Remaining:
 
     def __init__(self, of: Durations, elapsed_s: float) -> None:
         self.seen, self.elapsed_s = of.seen, elapsed_s
-        self.width = width(of.logs)
+        self.width, self.factors = of.width, of.factors
         self.weights: list[float] = []
         weight = float(len(of.seen))
         if elapsed_s > 0.0 and of.seen:
@@ -77,7 +84,7 @@ class Remaining:
         share = (u - self.guess) / (1.0 - self.guess)
         if not self.weights:
             usual = self.seen[int(share * len(self.seen)) % len(self.seen)]
-            return max(0.2, usual * math.exp(self.width * random.gauss(0.0, 1.0)))
+            return max(0.2, usual * self.factors[int(random.random() * len(self.factors))])
         usual = self.seen[bisect_left(self.weights, share * self.weight) % len(self.seen)]
         for _ in range(TRIES):
             duration = usual * math.exp(self.width * random.gauss(0.0, 1.0))
