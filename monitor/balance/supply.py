@@ -7,6 +7,7 @@ SHORT_S = 8.0
 LONG_S = 45.0
 ENOUGH = 8  # quanta of the meter in the window: more give no better rate
 OPENING_S = 120.0
+TOGETHER_S = 0.05  # reports so close have waited for each other on the way: their stamps tell of no flow
 LEAST_L_MIN = 0.4  # below this a tap is as good as shut
 
 
@@ -24,6 +25,8 @@ class Inflow:
         if litres > 0.0:
             if self._quantum_l is None or litres < self._quantum_l:
                 self._quantum_l = litres
+            if self._passed and at - self._passed[-1][0] < TOGETHER_S:
+                litres += self._passed.pop()[1]
             self._passed.append((at, litres))
         while len(self._passed) > 2 and self._passed[0][0] <= at - LONG_S:  # two always stay: a trickle is their gap
             self._passed.popleft()
@@ -43,14 +46,17 @@ class Inflow:
     def _measured(self) -> float:
         total = 0.0
         enough_l = ENOUGH * (self._quantum_l or 0.0)
-        begin, steps = self.at, 0
+        begin, steps, before = self.at, 0, None
         for when, litres in reversed(self._passed):
             if self.at - when >= SHORT_S and total >= enough_l:
+                before = when
                 break
             total += litres
             begin, steps = when, steps + 1
         if steps == 0:
             return 0.0
+        if steps == 1 and before is not None:  # all of it passed since the step before
+            return 60.0 * total / max(SHORT_S, begin - before, self.at - begin)
         return self._rate(total, begin, steps)
 
     def _rate(self, total: float, begin: float, steps: int) -> float:

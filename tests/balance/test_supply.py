@@ -25,6 +25,16 @@ def test_the_flow_is_read_from_fine_and_coarse_pulses(flow_l_min, quantum_l):
     assert shown == pytest.approx(flow_l_min, rel=0.15, abs=60 * 1 / 450 / 8)
 
 
+def test_reports_that_waited_for_each_other_tell_of_no_flood():
+    """Nothing got through for a quarter of a minute, and then all of it within a few thousandths of a second."""
+    inflow = metered(19.0, 1 / 450)
+    for k in range(15):
+        inflow.passed(135.0 + 0.002 * k, 19.0 / 60.0)
+        assert inflow.l_min <= 1.3 * 19.0
+    assert inflow.l_min == pytest.approx(19.0, rel=0.15)
+    assert metered(19.0, 1 / 450, 20, inflow=inflow, begin=135.03).l_min == pytest.approx(19.0, rel=0.15)
+
+
 def test_no_flow_is_none():
     assert Inflow().l_min == 0.0
     assert metered(0.0, 1.0).l_min == 0.0
