@@ -8,6 +8,7 @@ LONG_S = 45.0
 ENOUGH = 8  # quanta of the meter in the window: more give no better rate
 OPENING_S = 120.0
 TOGETHER_S = 0.05  # reports so close have waited for each other on the way: their stamps tell of no flow
+CLOSE_S = 2.0
 LEAST_L_MIN = 0.4  # below this a tap is as good as shut
 
 
@@ -55,8 +56,9 @@ class Inflow:
             begin, steps = when, steps + 1
         if steps == 0:
             return 0.0
-        if steps == 1 and before is not None:  # all of it passed since the step before
-            return 60.0 * total / max(SHORT_S, begin - before, self.at - begin)
+        last = self._passed[-1][0]
+        if before is not None and last - begin < CLOSE_S:  # too close to divide by: it passed since the one before
+            return 60.0 * total / max(SHORT_S, last - before, self.at - last)
         return self._rate(total, begin, steps)
 
     def _rate(self, total: float, begin: float, steps: int) -> float:
