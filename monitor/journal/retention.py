@@ -43,8 +43,8 @@ def dates(runs: dict[int, Run]) -> dict[int, int]:
 
 
 def now_us(db: Database) -> int:
-    """The day before the newest that was recorded: a clock that is wrong for one day makes nothing old."""
-    row = db.execute("select day from day order by day desc limit 1 offset 1").fetchone()
+    """Two days before the newest recorded: a clock that is wrong for a day and its midnight makes nothing old."""
+    row = db.execute("select day from day order by day desc limit 1 offset 2").fetchone()
     return -FOREVER_US if row is None else int(row[0]) * DAY_US
 
 
