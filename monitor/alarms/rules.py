@@ -108,11 +108,6 @@ def draw_low(rate: float, sd: float, own_record: float | None) -> bool:
     return own_record is not None and rate + 2.0 * sd < 0.85 * own_record
 
 
-def draw_halved(share: float, sd: float, nominal: float, own_record: float | None) -> bool:
-    """About half of its record and less is no soap and no worn nozzle: seen in the level, before the record follows."""
-    return (share + 2.0 * sd) * nominal < 0.55 * (own_record or nominal)
-
-
 def draw_high(rate: float, sd: float, own_record: float | None, nominal: float) -> bool:
     """Clearly more than its own record, and than the rig file says: a record begun while it soaped is too low."""
     return own_record is not None and rate - 2.0 * sd > 1.15 * max(own_record, nominal)

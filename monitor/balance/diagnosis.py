@@ -54,7 +54,7 @@ class Odd(NamedTuple):
 
 NOTHING_ODD = Odd()
 GROWN = 1.5
-SUSPECT_S = 4 * 3600.0  # a meter that was found to err is still the likelier cause so long after
+SUSPECT_S = 4 * 3600.0  # a meter that erred, or a leak, is still the likelier cause so long after
 
 
 class Bounds(NamedTuple):
@@ -80,8 +80,8 @@ class Diagnosis:
         self.accounts, self.redundancy = accounts, redundancy
         self.odd = NOTHING_ODD
         self._unclear_since: float | None = None
-        self._suspect = (0.0, -math.inf)
-        """Which way the meter was last found to err (l/min), and when."""
+        self._suspect: tuple[What, float, float] = ("", 0.0, -math.inf)
+        """What was last named for sure, which way the water went (l/min), and when."""
 
     def look(self, at: float, bounds: Bounds) -> Odd:
         short, long = self.accounts.estimates()
@@ -91,23 +91,23 @@ class Diagnosis:
         found = self._by_bounds(bounds) or self._by_line(at, bounds) or self._by_rest(at, short, long, bounds)
         if found is not None:
             self.odd = self._kept(at, found)
-            if self.odd.what == "meter":
-                self.suspect_meter(at, self.odd.l_min)
+            if self.odd.what in ("meter", "leak"):
+                self._suspect = (self.odd.what, self.odd.l_min, at)
         return self.odd
 
     def suspect_meter(self, at: float, l_min: float) -> None:
         """The meter has been found to err this way (positive: it counts too little)."""
-        self._suspect = (l_min, at)
+        self._suspect = ("meter", l_min, at)
 
     def forget(self) -> None:
         self.accounts.forget()
-        self.odd, self._unclear_since, self._suspect = NOTHING_ODD, None, (0.0, -math.inf)
+        self.odd, self._unclear_since, self._suspect = NOTHING_ODD, None, ("", 0.0, -math.inf)
 
     def _kept(self, at: float, found: Odd) -> Odd:
         """What it was, it stays while the water goes the same way: one cause is not given three names."""
-        erred_l_min, erred_at = self._suspect
-        if found.what == "creeping" and found.l_min * erred_l_min > 0.0 and at - erred_at < SUSPECT_S:
-            return found._replace(what="meter")
+        what, before_l_min, named_at = self._suspect
+        if found.what == "creeping" and found.l_min * before_l_min > 0.0 and at - named_at < SUSPECT_S:
+            return found._replace(what=what)
         same_way = self.odd.what and (found.l_min > 0.0) == (self.odd.l_min > 0.0)
         grown = self.odd.what == "creeping" and abs(found.l_min) > GROWN * abs(self.odd.l_min)
         return found._replace(what=self.odd.what) if same_way and not grown and not found.burst else found

@@ -12,7 +12,7 @@ from monitor.alarms.rules import REBOOTS, Situation
 from monitor.balance.balance import Balance
 from monitor.balance.pumps import PumpWatch
 from monitor.balance.redundancy import Redundancy, Residual
-from monitor.balance.trust import Verdict
+from monitor.balance.trust import GOOD, Verdict
 from monitor.core.intake import Intake
 from monitor.core.outlook import Outlook
 from monitor.core.signals import Signal
@@ -224,7 +224,7 @@ class Judge:
         if residual is None or residual.drawn_l < max(6.0, 6.0 * residual.sd_l):
             return Condition(self._stood("pump-starved", pump.name) and residual is None)
         # a dead meter's water holds the level up as well
-        unmetered_l = max(0.0, self.verdicts.odd.l_min) * STARVED_S / 60.0
+        unmetered_l = self.verdicts.uncounted_l_min * STARVED_S / 60.0
         held_l = residual.off_l - unmetered_l
         most_l = STARVED_MOST * residual.drawn_l + 3.0 * residual.sd_l  # more is no pump's doing: an echo, a refill
         stands = STARVED_SHARE * residual.drawn_l < held_l < most_l
@@ -254,6 +254,10 @@ class Judge:
         belief = self.balance.belief
         low = high = False
         values = None
+        if self.level != GOOD or self.supply.reason or self.verdicts.at_the_brim():  # nothing to reckon it from
+            yield ("draw-low", pump.name), Condition(None)
+            yield ("draw-high", pump.name), Condition(None)
+            return
         if belief is not None and pump.drawing is not None:
             i = self.balance.pumps.index(pump)
             rate, sd = belief.rates_l_min[i], belief.rates_sd_l_min[i]
@@ -261,8 +265,6 @@ class Judge:
             if sd < 0.04 * rate and pump.drawing:
                 self.records[pump.name] = rate if record is None else record + (rate - record) / 28_800.0
             low = rules.draw_low(rate, sd, record)
-            share = self.verdicts.taken.shares[i]
-            low = low or (share is not None and rules.draw_halved(share.share, share.sd, pump.nominal_l_min, record))
             high = rules.draw_high(rate, sd, record, pump.nominal_l_min)
             values = {"rate_l_min": rate, "record_l_min": record}
         yield ("draw-low", pump.name), Condition(low, values if low else None)

@@ -6,7 +6,6 @@ from monitor.balance.balance import Balance
 from monitor.balance.diagnosis import CREEP_L_MIN, NOTHING_ODD, Bounds, Diagnosis, Odd
 from monitor.balance.following import Following
 from monitor.balance.steps import Says, Second, Steps
-from monitor.balance.taken import Taken
 from monitor.balance.trust import AWAY_S, GOOD, Verdict
 from monitor.core.intake import Intake, LevelInput
 from monitor.core.outlook import Outlook
@@ -30,7 +29,6 @@ class Verdicts:
         self.odd = NOTHING_ODD
         self.steps = Steps(balance.tank)
         self.followings = [Following() for _ in intake.levels]
-        self.taken = Taken(len(balance.pumps))
         self._starved_at = -math.inf
         self._moved = [0.0] * len(intake.levels)
         self._drawn = [0.0] * len(intake.levels)
@@ -64,19 +62,6 @@ class Verdicts:
         second = Second(at, metered_l, self.balance.shares, believed, self.balance.noise.var_m2)
         self.steps.add(second, meter.inflow.l_min, meter.inflow.counted_at, now)
 
-    def watch_taken(self, at: float, level_l: float | None, metered_l: float) -> None:
-        """What each pump really takes, while nothing is in doubt that it is reckoned from."""
-        belief, sound = self.balance.belief, self.level == GOOD and self.supply == GOOD and not self.odd.what
-        if belief is None or not sound or self._just_moved(at) or self.stepped == "":
-            self.taken.forget()
-            return
-        believed_l = level_l if self.balance.parting.since is None else None
-        by = zip(self.balance.pumps, belief.drawing, strict=True)
-        likely = tuple(share * pump.nominal_l_min / 60.0 for pump, share in by)
-        each = zip(self.balance.pumps, self.balance.shares, strict=True)
-        untold_l_min = sum(pump.nominal_l_min for pump, share in each if share is None)
-        self.taken.add(at, believed_l, metered_l, likely, untold_l_min)
-
     @property
     def stepped(self) -> Says | None:
         """What the step of the metered flow was, "" while that is not clear; None where there was none.
@@ -91,6 +76,13 @@ class Verdicts:
         doubtful = self.stands_still or all(each.doubtful for each in self.followings)
         step.told = step.told or not doubtful
         return "meter" if step.told else ""
+
+    @property
+    def uncounted_l_min(self) -> float:
+        """Water that comes in and is not counted, as far as it has been named."""
+        step = self.steps.step
+        stepped = step.usual_l_min * (1.0 - step.share) if step is not None and self.stepped == "meter" else 0.0
+        return max(0.0, self.odd.l_min, stepped)
 
     @property
     def stopped(self) -> Says | None:
@@ -146,12 +138,16 @@ class Verdicts:
     def note_moved(self, at: float, metered_l: float, drawn_l: float) -> None:
         """Water that surely moved in this second: a level that shows the same digits through it is frozen."""
         told = all(share is not None for share in self.balance.shares)
+        brim, unclear = self.at_the_brim(), self.stopped in ("", "meter")
+        still = self.intake.moving or brim or unclear  # on the road, running over, or uncounted, it need not follow
         for k, level in enumerate(self.intake.levels):
-            height = level.sense.latest(at, LATEST_S) if told and not self.intake.moving else None
+            height = level.sense.latest(at, LATEST_S) if told and not still else None
             level_l = None if height is None else self.balance.tank.volume_l(height)
             self.followings[k].add(at, level_l, metered_l - drawn_l, self.noise_l())
-            if level.sense.run <= 1:
-                self._moved[k] = self._drawn[k] = 0.0
+            if level.sense.run <= 1 or still:
+                self._moved[k] = 0.0
+            if level.sense.run <= 1 or brim:
+                self._drawn[k] = 0.0
             self._moved[k] += metered_l - drawn_l
             self._drawn[k] += drawn_l
 
@@ -201,7 +197,7 @@ class Verdicts:
         meter, belief = self.intake.meter, self.balance.belief
         if meter is None or belief is None or not self.level_usable() or self._just_moved(at):
             return NOTHING_ODD
-        if self._told_of(at) or self._at_the_brim():
+        if self._told_of(at) or self.at_the_brim():
             self.diagnosis.forget()
             return NOTHING_ODD
         if at - self._starved_at < STARVED_MEMORY_S:
@@ -214,7 +210,7 @@ class Verdicts:
             self.steps.clear()
         return self.diagnosis.look(at, bounds)
 
-    def _at_the_brim(self) -> bool:
+    def at_the_brim(self) -> bool:
         """What runs over is lost too, and the level can't rise: that is `overfill`'s to say."""
         belief = self.balance.belief
         return belief is not None and belief.volume_l + belief.volume_sd_l > self.capacity_l
