@@ -8,6 +8,8 @@ from time import monotonic
 from typing import Any
 from urllib.parse import parse_qs, urlsplit
 
+from playwright.sync_api import Page
+
 from monitor.alarms.words import words
 
 DASHBOARDS = Path(__file__).resolve().parents[2] / "dashboards"
@@ -167,3 +169,10 @@ class Stub:
         language = path.rsplit("/", 1)[-1]
         page = json.loads((DASHBOARDS / "words" / f"{language}.json").read_text(encoding="utf-8"))
         return {**page, "alarms": words(language)}
+
+
+def at(page: Page, stub: Stub, state: str | dict[str, Any]) -> None:
+    """The crew page, showing that state."""
+    stub.show(state)
+    page.goto(stub.url)
+    page.locator('[data-act="act.more"]').wait_for()
