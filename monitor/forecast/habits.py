@@ -60,7 +60,7 @@ class Remaining:
     """
 
     def __init__(self, of: Durations, elapsed_s: float) -> None:
-        self.seen, self.elapsed_s = of.seen, elapsed_s
+        self.seen, self.elapsed_s, self.many = of.seen, elapsed_s, len(of.seen)
         self.width, self.factors = of.width, of.factors
         self.weights: list[float] = []
         weight = float(len(of.seen))
@@ -83,8 +83,10 @@ class Remaining:
             return max(0.2, self.low * math.exp(self.log_ratio * u / self.guess) - self.elapsed_s)
         share = (u - self.guess) / (1.0 - self.guess)
         if not self.weights:
-            usual = self.seen[int(share * len(self.seen)) % len(self.seen)]
-            return max(0.2, usual * self.factors[int(random.random() * len(self.factors))])
+            place = share * self.many  # which was seen, and by how far past it, which share of the kernel
+            k = int(place)
+            lasts = self.seen[k % self.many] * self.factors[int((place - k) * len(SHARES)) % len(self.factors)]
+            return lasts if lasts > 0.2 else 0.2
         usual = self.seen[bisect_left(self.weights, share * self.weight) % len(self.seen)]
         for _ in range(TRIES):
             duration = usual * math.exp(self.width * random.gauss(0.0, 1.0))

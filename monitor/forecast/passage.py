@@ -9,8 +9,8 @@ Statist. Soc. B 40, 1978). ``tests/forecast/test_passage.py`` holds this simulat
 """
 
 import math
-from array import array
-from collections.abc import Sequence
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from random import Random
 from typing import NamedTuple
@@ -18,10 +18,6 @@ from typing import NamedTuple
 from monitor.forecast.habits import CrewHabit, Remaining, TriggerHabit
 
 HORIZON_S = 3600.0
-GRID_S = 5.0
-CELLS = int(HORIZON_S / GRID_S) + 2
-LAST = CELLS - 1
-GRID = [k * GRID_S for k in range(CELLS)]
 BANK = 48
 PATHS = 100
 FEW = 50  # enough while the heel is far off, whatever happens
@@ -60,13 +56,21 @@ class Demand(NamedTuple):
     rate_l_min: Spread
 
 
+class Future(NamedTuple):
+    """What a trigger does from one change on: it changes at each of `moments_s` of working time, the first 0."""
+
+    moments_s: list[float]
+    drawn_s: list[float]
+    """Seconds drawn up to each."""
+
+
 class Bank:
-    """Ready-made futures of one trigger: seconds drawn by then, on a grid of working time, from a fresh start."""
+    """Ready-made futures of one trigger, from a fresh start."""
 
     def __init__(self, habit: TriggerHabit) -> None:
         self.habit = habit
-        self.after_on: list[array[float]] = []
-        self.after_off: list[array[float]] = []
+        self.after_on: list[Future] = []
+        self.after_off: list[Future] = []
         self._next = 0
         self._known = 0
 
@@ -87,23 +91,19 @@ class Bank:
                 self._next = (self._next + 1) % BANK
 
 
-def future(on: Remaining, off: Remaining, drawing: bool, random: Random) -> "array[float]":
-    """Seconds drawn up to each cell of the grid, for a trigger that has just changed to `drawing`."""
-    cells: list[float] = []
-    drawn = t = 0.0
-    while (k := len(cells)) < CELLS:
+def future(on: Remaining, off: Remaining, drawing: bool, random: Random) -> Future:
+    """The coming hour of a trigger that has just changed to `drawing`."""
+    moments, drawns = [0.0], [0.0]
+    t = drawn = 0.0
+    while t <= HORIZON_S:
         lasts = (on if drawing else off).draw(random)
-        end = t + lasts
-        until = int(end / GRID_S)
-        if until * GRID_S < end:
-            until += 1
+        t += lasts
         if drawing:
-            cells += [drawn + (moment - t) for moment in GRID[k:until]]
             drawn += lasts
-        else:
-            cells += [drawn] * (min(until, CELLS) - k)
-        t, drawing = end, not drawing
-    return array("d", cells)
+        moments.append(t)
+        drawns.append(drawn)
+        drawing = not drawing
+    return Future(moments, drawns)
 
 
 class Forecaster:
@@ -146,7 +146,7 @@ class Forecaster:
                 start.path(random, max(0.0, random.gauss(*demand.rate_l_min)) / 60.0, random.random() < likely)
                 for start, demand, likely in zip(starts, demands, drawing, strict=True)
             ]
-            times.append(one_path(usable, water, supply, pumps, rests.draw(random), random))
+            times.append(one_path(usable, water, supply, pumps, rests.phases(random), random))
         times.sort()
         return times
 
@@ -157,7 +157,7 @@ class Pump(NamedTuple):
     rate_l_s: float
     drawing: bool
     residual_s: float
-    after: "array[float]"
+    after: Future
 
 
 class Start:
@@ -177,7 +177,7 @@ class Start:
 
 
 class Rests:
-    """The crew's coming rests, drawn path by path as (begin, end) in seconds from now."""
+    """The crew's coming rests, drawn path by path."""
 
     def __init__(self, crew: CrewHabit, at: float) -> None:
         elapsed = 0.0 if crew.since is None else max(0.0, at - crew.since)
@@ -185,42 +185,41 @@ class Rests:
         self.now = (crew.rest if crew.resting else crew.work).lasting(elapsed)
         self.work, self.rest = crew.work.lasting(), crew.rest.lasting()
 
-    def draw(self, random: Random) -> list[tuple[float, float]]:
-        rests = []
-        t = 0.0
+    def phases(self, random: Random) -> Iterator[tuple[float, bool]]:
+        """One after the other without end: until when it lasts, in seconds from now, and whether it is a rest."""
         if self.resting or random.random() < self.leaving:
             t = (self.now if self.resting else self.rest).draw(random)
-            rests.append((0.0, t))
+            yield t, True
             t += self.work.draw(random)
         else:
             t = self.now.draw(random)
-        while t < HORIZON_S:
-            end = t + self.rest.draw(random)
-            rests.append((t, end))
-            t = end + self.work.draw(random)
-        return rests
+        while True:
+            yield t, False
+            t += self.rest.draw(random)
+            yield t, True
+            t += self.work.draw(random)
 
 
 def one_path(
-    usable: float, water: Water, supply: Supply, pumps: list[Pump], rests: list[tuple[float, float]], random: Random
+    usable: float, water: Water, supply: Supply, pumps: list[Pump], phases: Iterator[tuple[float, bool]], random: Random
 ) -> float:
     """The time (s) at which one path reaches the heel, or infinity."""
     fastest = sum(p.rate_l_s for p in pumps)
     if fastest <= 0.0:
         return math.inf
     wobble = random.gauss(0.0, 1.0) * supply.sd_l_min
-    flow = max(0.0, supply.now_l_min + wobble) / 60.0
     opened = max(0.0, supply.open_l_min + wobble) / 60.0
-    throttled = usable > water.throttle_l
-    flowing = (opened if throttled else flow) > 0.0  # full, nothing flows: the valve holds the tap back, nobody shut it
+    throttled = usable > water.throttle_l  # full, nothing flows: the valve holds the tap back, nobody shut it
+    came = opened if throttled else max(0.0, supply.now_l_min + wobble) / 60.0
+    flowing = came > 0.0
     changes_at = random.expovariate(max(1e-9, supply.shut_per_s if flowing else supply.open_per_s))
-    throttle_l, room_l = water.throttle_l, water.room_l
+    throttle_l = water.throttle_l
     t = drawn = work = 0.0
-    left, k, until, resting = usable, 0, 0.0, False
+    left, until, resting = usable, 0.0, False
     while t < HORIZON_S:
-        if t >= until:
-            k, until, resting = _phase(rests, k, t)
-        step = 0.98 * left / fastest  # written out from here on: most of a forecast's time is spent here
+        while t >= until:
+            until, resting = next(phases)
+        step = HORIZON_S if resting else 0.98 * left / fastest  # nobody draws in a rest: straight on
         if step < LEAST_STEP_S:
             step = LEAST_STEP_S
         if until - t + 1e-6 < step:
@@ -229,56 +228,58 @@ def one_path(
             step = HORIZON_S - t + 1e-6
         if t < changes_at <= t + step:
             step = changes_at - t + 1e-6
-        before, begun = left, t
+        before, begun, drew = left, t, 0.0
         t += step
-        if not resting:
+        if not resting:  # written out: most of a forecast's time is spent here
             work += step
-        total = 0.0
-        for rate_l_s, drawing, residual_s, after in pumps:
-            beyond = work - residual_s
-            if beyond > 0.0:
-                cell = beyond / GRID_S
-                floor = int(cell)
-                if floor < LAST:
-                    low = after[floor]
-                    seconds = low + (cell - floor) * (after[floor + 1] - low)
-                else:
-                    seconds = after[LAST]
-                total += rate_l_s * (residual_s + seconds if drawing else seconds)
-            elif drawing:
-                total += rate_l_s * work
-        left -= total - drawn
-        drawn = total
+            total = 0.0
+            for rate_l_s, drawing, residual_s, (moments, drawns) in pumps:
+                beyond = work - residual_s
+                if beyond > 0.0:
+                    k = bisect_right(moments, beyond) - 1
+                    seconds = drawns[k]
+                    if k & 1 == drawing:  # it begins with the other state
+                        seconds += beyond - moments[k]
+                    total += rate_l_s * (residual_s + seconds if drawing else seconds)
+                elif drawing:
+                    total += rate_l_s * work
+            drew, drawn = total - drawn, total
+        left -= drew
         if flowing:
-            came = opened if throttled else flow
-            left += (came if before <= throttle_l else _let_in(before, water, came)) * step
-            if left > room_l:
-                left = min(left, max(room_l, before))
+            left += came * step
+            if (left > throttle_l or before > throttle_l) and came > 0.0:
+                left = _through_the_valve(before, drew, step, water, came)
         if left <= 0.0:
             return begun + step * before / (before - left)
         if t >= changes_at:
-            flowing, flow = not flowing, opened
+            flowing, came = not flowing, opened
             changes_at = t + random.expovariate(max(1e-9, supply.shut_per_s if flowing else supply.open_per_s))
     return math.inf
 
 
-def _let_in(left: float, water: Water, flow: float) -> float:
-    """The float valve throttles from where it starts to close to where it has shut, in proportion."""
-    if left <= water.throttle_l:
-        return flow
-    if left >= water.room_l:
-        return 0.0
-    return flow * (water.room_l - left) / (water.room_l - water.throttle_l)
-
-
-def _phase(rests: list[tuple[float, float]], k: int, t: float) -> tuple[int, float, bool]:
-    """Which rest is next or now, until when the present phase lasts, and whether it is a rest."""
-    while k < len(rests) and t >= rests[k][1]:
-        k += 1
-    if k == len(rests):
-        return k, math.inf, False
-    begin, end = rests[k]
-    return (k, end, True) if t >= begin else (k, begin, False)
+def _through_the_valve(left: float, drew: float, step: float, water: Water, came: float) -> float:
+    """The water (l) after `step` seconds in which `drew` litres went evenly and the float valve held the tap back: in
+    proportion, from where it starts to close to where it has shut. There dL/dt = c (room − L)/band − d, whose answer
+    is an exponential; above and below, straight lines."""
+    draw = drew / step
+    net = came - draw
+    if left > water.room_l:
+        falls_s = (left - water.room_l) / draw if draw > 0.0 else math.inf
+        if falls_s >= step:
+            return left - drew
+        left, step = water.room_l, step - falls_s
+    elif left < water.throttle_l:
+        rises_s = (water.throttle_l - left) / net if net > 0.0 else math.inf
+        if rises_s >= step:
+            return left + net * step
+        left, step = water.throttle_l, step - rises_s
+    band = max(1e-6, water.room_l - water.throttle_l)
+    settles = water.room_l - band * draw / came
+    if net < 0.0:
+        leaves_s = band / came * math.log((left - settles) / (water.room_l - band - settles))
+        if leaves_s < step:
+            return water.throttle_l + net * (step - leaves_s)
+    return settles + (left - settles) * math.exp(-came * step / band)
 
 
 def quantile(ascending: Sequence[float], share: float) -> float:

@@ -6,10 +6,22 @@ from statistics import mean
 
 import numpy as np
 import pytest
+from scipy.integrate import solve_ivp
 from scipy.stats import invgauss, norm
 
 from monitor.forecast.habits import KEPT, CrewHabit, Durations, width
-from monitor.forecast.passage import HORIZON_S, Demand, Forecaster, Spread, Supply, Water, normal_quantile, quantile
+from monitor.forecast.passage import (
+    HORIZON_S,
+    LEAST_STEP_S,
+    Demand,
+    Forecaster,
+    Spread,
+    Supply,
+    Water,
+    _through_the_valve,
+    normal_quantile,
+    quantile,
+)
 
 L_PER_GAL = 3.785411784
 NOW = 10_000.0
@@ -118,6 +130,59 @@ def test_a_tap_that_is_shut_now_and_then_brings_the_end_sooner():
     found = times(crew(), tank(Spread(100.0, 0.0)), supply, paths=4000)
     expected = [300.0 + -math.log(1 - q) / per_s for q in (0.05, 0.5, 0.95)]
     assert at_quantiles(found)[:2] == pytest.approx(expected[:2], rel=0.06)
+
+
+# -- known to the second -------------------------------------------------------------------------------------------
+
+
+def exactly(seconds):
+    return Durations(seconds, seconds * 1.000001)
+
+
+@pytest.mark.parametrize(("drawing", "expected_s"), [(1.0, 29 * 30 + 20), (0.0, 10 + 29 * 30 + 20)])
+def test_a_trigger_that_keeps_its_beat_is_followed(drawing, expected_s):
+    """20 s on, 10 s off, at 20 l/min: 200 l are 600 s of drawing, thirty times on. To the last step."""
+    habit = crew(on=exactly(20.0), off=exactly(10.0))
+    trigger = habit.triggers[0]
+    trigger.drawing, trigger.since_s = drawing > 0.5, habit.working_s(NOW)
+    found = times(habit, tank(Spread(200.0, 0.0)), drawing=(drawing,))
+    assert (found[0], found[-1]) == pytest.approx((expected_s, expected_s), abs=LEAST_STEP_S)
+
+
+@pytest.mark.parametrize("tap", [0.0, 5.0])
+def test_while_the_crew_rests_nothing_is_drawn_and_the_tap_goes_on(tap):
+    """Ten minutes of rest, then 20 l/min without end."""
+    habit = crew()
+    habit.resting, habit.since, habit.rest = True, NOW, exactly(600.0)
+    found = times(habit, tank(Spread(100.0, 0.0)), Supply(tap, tap, 0.0, 0.0, 0.0))
+    expected_s = 600.0 + 60.0 * (100.0 + 10.0 * tap) / (20.0 - tap)
+    assert (found[0], found[-1]) == pytest.approx((expected_s, expected_s), rel=1e-4)
+
+
+def test_over_a_rest_the_tank_fills_no_further_than_its_valve_lets_it():
+    """Room for 200 l, held back from 190: after half an hour of rest it stands just under 200 and goes at 20 − 12, less
+    what the valve still holds back on the first ten."""
+    habit = crew()
+    habit.resting, habit.since, habit.rest = True, NOW, exactly(1800.0)
+    supply = Supply(12.0, 12.0, 0.0, 0.0, 0.0)
+    found = times(habit, Water(Spread(100.0, 0.0), 200.0, 190.0), supply)
+    throttled_s = 1800.0 + 60.0 * 190.0 / (20.0 - 12.0)
+    assert throttled_s < found[0] <= found[-1] < throttled_s + 60.0 * 10.0 / (20.0 - 12.0)
+
+
+@pytest.mark.parametrize("draw_l_min", [0.0, 5.0, 18.0, 20.0, 26.0, 40.0])
+@pytest.mark.parametrize("left_l", [100.0, 189.0, 191.0, 200.0, 204.0])
+@pytest.mark.parametrize("step_s", [1.0, 60.0, 400.0])
+def test_the_float_valve_answers_as_its_equation_does(draw_l_min, left_l, step_s):
+    """Reference: scipy's solver on dL/dt = c · clip((room − L)/band, 0, 1) − d."""
+    water, came = Water(Spread(0.0, 0.0), 200.0, 190.0), 20.0 / 60.0
+    draw = draw_l_min / 60.0
+
+    def slope(_, left):
+        return came * np.clip((200.0 - left) / 10.0, 0.0, 1.0) - draw
+
+    expected = solve_ivp(slope, (0.0, step_s), [left_l], rtol=1e-8, atol=1e-8, max_step=5.0).y[0, -1]
+    assert _through_the_valve(left_l, draw * step_s, step_s, water, came) == pytest.approx(expected, abs=1e-3)
 
 
 # -- short cycles: the diffusion limit ---------------------------------------------------------------------------------
