@@ -75,7 +75,8 @@ export class ChemicalPage {
     redrawOn(this.parts.choice, [how, chemical.map((each) => each.pump)], () => this.choice(chemical));
     if (!line) return;
     const tell = (act, more) => this.tell(act, { pump: line.pump, ...more });
-    redrawOn(this.parts.now, [how, line.mode, line.to_go_s, line.line_s], () => countdown(line, tell));
+    const pump = this.state.pumps.find(({ name }) => name === line.pump);
+    redrawOn(this.parts.now, [how, line.mode, line.to_go_s, line.line_s, pump.state], () => countdown(line, pump, tell));
     redrawOn(this.parts.nosoap, [how, line.mode, line.look_at, line.accused], () => noSoap(line));
     const strength = this.strengths[line.pump] ?? line.strength;
     redrawOn(this.parts.mix, [how, chemical.map((each) => [each.injects_l_min, each.flow_l_min]), strength], () => mix(line, chemical, strength, this.units, (value) => { this.strengths[line.pump] = value; this.show(); }));

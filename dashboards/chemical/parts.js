@@ -1,24 +1,24 @@
 // What one pump's chemical line shows: the countdown, the walk when no soap comes, the mix, the tank, the hose.
 
+import { countdown as counting } from "../shared/countdown.js";
 import { el } from "../shared/dom.js";
 import { t } from "../shared/words.js";
 import { figure, flow, length, litres, pressure, reels, span, unitOf, volume } from "./amounts.js";
 
-export function countdown(line, tell) {
+export function countdown(line, pump, tell) {
   const press = (act, key) => el("button", { type: "button", class: "large", "aria-pressed": String(line.mode === (act === "soaping" ? "soap" : "clear")), onclick: () => tell(act, {}) }, t(key));
   return [
     el("h2", {}, t("chemical.now")),
-    el("p", { class: "count", role: "status" }, counted(line)),
+    el("p", { class: "count", role: "status" }, counted(line, pump)),
     el("div", { class: "choices" }, press("soaping", "act.soaping"), press("rinsing", "act.rinsing")),
     el("p", { class: "soft" }, line.line_s === null ? t("chemical.no_hose") : t("chemical.line", { time: span(line.line_s) })),
   ];
 }
 
-function counted({ mode, to_go_s, pump }) {
-  if (!mode) return t("chemical.idle");
-  const key = mode === "soap" ? "soap" : "clear";
-  if (to_go_s === null) return t(`chemical.${key}_now`);
-  return to_go_s > 0 ? t(`soap.${key}_in`, { pump, time: span(to_go_s) }) : t(`soap.${key}`, { pump });
+function counted(line, pump) {
+  if (!line.mode) return t("chemical.idle");
+  if (line.to_go_s === null) return t(line.mode === "soap" ? "chemical.soap_now" : "chemical.clear_now");
+  return counting(line, pump, span);
 }
 
 /** In order: what the signals accuse, then the rest, without what they clear. */

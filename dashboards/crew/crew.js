@@ -170,10 +170,7 @@ export class CrewPage {
   }
 
   gunChange(act) {
-    const tell = async (name) => {
-      const pump = this.state.pumps.find((p) => p.name === name);
-      if (await this.acts.tell(act, t(`act.${act}`), name ? { pump: name } : {})) this.soap.start(act, pump, this.state.at);
-    };
+    const tell = (name) => this.acts.tell(act, t(`act.${act}`), name ? { pump: name } : {});
     sheets.openWhichPump(this.sheet, this.state, tell);
   }
 

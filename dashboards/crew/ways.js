@@ -10,6 +10,7 @@ const NAMES = {
   books: () => t("more.to_books"),
   sites: () => t("more.to_sites"),
   alarms: () => t("more.to_alarms"),
+  practice: () => t("more.to_practice"),
   owner: () => t("more.to_owner"),
   bench: () => t("more.to_bench"),
 };

@@ -11,7 +11,7 @@ const DRILLS = ["kinked-tap", "two-guns", "no-soap"];
 export class PracticePage {
   constructor(root) {
     this.root = root;
-    this.practice = null;
+    this.practice = undefined; // null on a rig
   }
 
   async start() {
@@ -41,12 +41,20 @@ export class PracticePage {
   }
 
   show() {
-    if (!this.practice) return;
+    if (this.practice === undefined) return;
+    if (this.practice === null) return this.elsewhere();
     const { drill, over, score } = this.practice;
     const how = [currentLanguage(), theme(), drill, over, this.wanted];
     redrawOn(this.parts.now, how, () => this.now());
     redrawOn(this.parts.score, [how, over ? score : null], () => (drill && over && !this.wanted ? scored(drill, score) : null));
     redrawOn(this.parts.drills, how, () => this.drills());
+  }
+
+  /** On a rig nobody practises: which drills there are, and where to begin one. */
+  elsewhere() {
+    const card = (name) => el("article", {}, el("h3", {}, t(`practice.${name}`)), el("p", {}, t(`practice.${name}_about`)));
+    redrawOn(this.parts.now, [currentLanguage()], () => [el("p", { class: "story" }, t("practice.elsewhere")), el("p", {}, t("practice.elsewhere_how"))]);
+    redrawOn(this.parts.drills, [currentLanguage()], () => [el("h2", {}, t("practice.drills")), el("div", { class: "cards" }, DRILLS.map(card))]);
   }
 
   now() {

@@ -1,17 +1,15 @@
 """Readings from an MQTT broker."""
 
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Callable, Collection
 
 from paho.mqtt.client import Client, MQTTMessage
-from paho.mqtt.properties import Properties
-from paho.mqtt.reasoncodes import ReasonCode
 
 from monitor.feeds.broker import address, client_of
 from monitor.feeds.connection import Connection
 from monitor.feeds.feed import ITSELF, FeedStatus, Trouble
 from monitor.feeds.inbox import Inbox
 from monitor.feeds.intake import Intake
+from monitor.feeds.listening import Listening
 from monitor.feeds.strangers import Strangers
 from monitor.rig.feed_tables import Broker
 from monitor.rig.map_tables import MapTable
@@ -20,11 +18,14 @@ from monitor.wire.nodes import OURS
 from monitor.worker import Hire, Thread
 
 READINGS, ALIVE = "readings", "alive"
-AT_ONCE = 64
 
 
 class MqttFeed:
-    """Subscribes to readings, and beside each such topic to its nodes' word of life."""
+    """Subscribes to readings, and beside each such topic to its nodes' word of life.
+
+    Where the rig's own nodes are known, each is heard by its own topics; whoever else speaks under the rig file's
+    topics is heard on a second connection, so that what strangers say, however much, queues in front of nothing.
+    """
 
     def __init__(
         self, name: str, broker: Broker, topics: tuple[str, ...] = ("holdwater/+/readings",),
@@ -33,63 +34,54 @@ class MqttFeed:
     ) -> None:  # fmt: skip
         """`strangers`: how much those may say whom the rig file does not know; without it, as much as they like."""
         self.name = name
-        self._strangers = strangers
         self.broker = broker
+        self._strangers = strangers
         self._maps: dict[str, list[Mapping]] = {}
         for each in maps:
             self._maps.setdefault(each.topic, []).append(each.mapping)
-        self.topics = tuple(dict.fromkeys((*subscriptions(topics), *self._maps)))
         self._intake = Intake(name)
-        self._heard = self._read = 0
-        self._connection = Connection(name, broker, self, hire=hire, client_of=client_of)
+        self.topics = tuple(dict.fromkeys((*subscriptions(topics), *self._maps)))
+        own, others = apart(self.topics, strangers.known if strangers else ())
+        use = Listening(own, self.hear, self._trouble, self.denied)
+        self.connections = [Connection(name, broker, use, hire=hire, client_of=client_of)]
+        if others:
+            aside = Listening(others, self._hear_others, _keep_silent, _keep_silent)
+            self.connections.append(Connection(f"{name} others", broker, aside, hire=hire, client_of=client_of))
 
     def start(self, inbox: Inbox) -> None:
         self._intake.open(inbox, Trouble(f"The broker at {address(self.broker)} is being called.", ITSELF))
-        self._connection.start()
+        for each in self.connections:
+            each.start()
 
     def status(self) -> FeedStatus:
         return self._intake.status()
 
     def close(self) -> None:
-        self._connection.close()
+        for each in self.connections:
+            each.close()
         self._intake.close()
 
-    def prepare(self, client: Client) -> None:
-        client.on_subscribe = self._on_subscribe
-        client.on_message = self._on_message
-
-    def accepted(self, client: Client) -> None:
-        client.subscribe([(topic, 1) for topic in self.topics])
-
-    def between(self, client: Client) -> None:
-        """What came together is read together: to ask the system before each message costs as much as the message."""
-        for _ in range(AT_ONCE):
-            if self._read == self._heard:
-                return
-            self._read = self._heard
-            client.loop_read()
-
-    def leave(self, client: Client) -> None:
-        """A listener has no last word."""
-
-    def trouble(self, trouble: Trouble | None) -> None:
-        self._intake.trouble = trouble
-
-    def _on_subscribe(
-        self, _client: Client, _userdata: Any, _mid: int, reasons: list[ReasonCode], _properties: Properties | None
-    ) -> None:
-        if denied := [topic for topic, reason in zip(self.topics, reasons, strict=False) if reason.is_failure]:
-            self._intake.trouble = Trouble(
-                f"The broker at {address(self.broker)} does not let this user read {', '.join(denied)}.",
-                "Allow it in the broker's access list.",
-            )
-
-    def _on_message(self, _client: Client, _userdata: Any, message: MQTTMessage) -> None:
-        self._heard += 1
+    def hear(self, message: MQTTMessage) -> None:
+        """Whatever it is, nothing is raised."""
         try:
             self._take(message)
         except Exception as fault:  # a topic that is no UTF-8; an escape would end the connection
             self._intake.reject("foreign-topic", f"A message could not be told apart: {fault}.", bytes(message.payload))
+
+    def denied(self, topics: list[str]) -> None:
+        """The broker will not let us read these."""
+        self._intake.trouble = Trouble(
+            f"The broker at {address(self.broker)} does not let this user read {', '.join(topics)}.",
+            "Allow it in the broker's access list.",
+        )
+
+    def _trouble(self, trouble: Trouble | None) -> None:
+        self._intake.trouble = trouble
+
+    def _hear_others(self, message: MQTTMessage) -> None:
+        """The rig's own nodes are heard on the first connection."""
+        if self._strangers is None or not self._strangers.knows(_node(message)):
+            self.hear(message)
 
     def _take(self, message: MQTTMessage) -> None:
         *_, node, what = ("", "", *message.topic.split("/"))
@@ -107,7 +99,30 @@ class MqttFeed:
             self._intake.reject("foreign-topic", why, payload)
 
 
+def _node(message: MQTTMessage) -> str:
+    """The node that a topic names; none where it is no text."""
+    try:
+        return message.topic.rpartition("/")[0].rpartition("/")[2]
+    except UnicodeDecodeError:
+        return ""
+
+
+def _keep_silent(_: object) -> None:
+    """What ails the second connection ails the first, which tells; to read only what is the rig's is enough."""
+
+
 def subscriptions(topics: tuple[str, ...]) -> tuple[str, ...]:
     """The topics, and beside each one of readings the one of life: ``a/+/readings`` brings ``a/+/alive``."""
     lives = [topic.removesuffix(READINGS) + ALIVE for topic in topics if topic.endswith("/" + READINGS)]
     return tuple(dict.fromkeys((*topics, *lives)))
+
+
+def apart(topics: tuple[str, ...], nodes: Collection[str]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """What to hear of the rig's own nodes, and what to hear aside: ``a/+/readings`` becomes ``a/tank/readings``, with
+    ``a/+/readings`` aside. A topic that does not end in its node and one of our two words stays as it is."""
+    others = tuple(topic for topic in topics if nodes and topic.endswith((f"+/{READINGS}", f"+/{ALIVE}")))
+    own: list[str] = []
+    for topic in topics:
+        before, _, what = topic.rpartition("+/")
+        own += [f"{before}{node}/{what}" for node in sorted(nodes)] if topic in others else [topic]
+    return tuple(own), others

@@ -1,4 +1,4 @@
-"""The practice page: drills to choose, what a new hand does in them, and how it went. On a rig it is not there."""
+"""The practice page: drills to choose, what a new hand does in them, and how it went. On a rig it says how to begin."""
 
 import asyncio
 from collections.abc import Callable
@@ -49,7 +49,6 @@ def practice_routes(page: Callable[[str], Response], find: Callable[[], Practice
 
     @router.get("/practice", include_in_schema=False)
     def index() -> Response:
-        practice()
         return page("practice/index.html")
 
     @router.get("/api/practice")

@@ -7,7 +7,7 @@ from pydantic import BaseModel
 
 from monitor.pages.roles import may, rule_of
 
-PAGES = ("chemical", "plan", "books", "sites", "history", "alarms", "owner", "bench")
+PAGES = ("chemical", "plan", "books", "sites", "history", "alarms", "practice", "owner", "bench")
 
 
 class Ways(BaseModel):

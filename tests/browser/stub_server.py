@@ -165,7 +165,7 @@ class Stub:
             points = [[at + passed * self.state["speed"], v, sd] for at, v, sd in past["points"] if at >= oldest]
             return {"step_s": past["step_s"], "points": points}
         if path == "/api/ways":
-            return {"pages": ["chemical", "plan", "books", "sites", "history", "alarms", "owner", "bench"]}
+            return {"pages": ["chemical", "plan", "books", "sites", "history", "alarms", "practice", "owner", "bench"]}
         language = path.rsplit("/", 1)[-1]
         page = json.loads((DASHBOARDS / "words" / f"{language}.json").read_text(encoding="utf-8"))
         return {**page, "alarms": words(language)}

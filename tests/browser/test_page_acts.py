@@ -107,39 +107,50 @@ def test_a_quiet_alarm_can_be_let_speak_again(page: Page, stub: Stub) -> None:
     assert told(stub) == {"act": "unshelve", "alarm": "leak"}
 
 
-def test_rinsing_asks_which_pump_and_counts_down_where_the_hose_is_known(page: Page, stub: Stub) -> None:
-    state = load("falling")
-    state["pumps"][0]["line_s"] = 8.6  # 150 ft of 3/8 in hose at 6 gpm
-    stub.show(state)
-    page.goto(stub.url)
+def line(mode: str, to_go_s: float | None, since: float, pump: str = "Rides") -> dict[str, Any]:
+    """What the monitor tells of a pump's chemical line, as far as the crew page shows it."""
+    return {"pump": pump, "mode": mode, "to_go_s": to_go_s, "since": since}
+
+
+def test_rinsing_asks_which_pump_and_the_monitor_counts_down(page: Page, stub: Stub) -> None:
+    at(page, stub, "falling")
     page.get_by_role("button", name="Full flow: rinsing").click()
     page.locator(".sheet").get_by_role("button", name="Rides").click()
     assert told(stub) == {"act": "rinsing", "pump": "Rides"}
-    expect(page.locator(".soap")).to_contain_text("Rides: line clear in")
-
-
-@pytest.mark.parametrize(("act", "word"), [("rinsing", "line clear"), ("soaping", "soap at the gun")])
-def test_a_countdown_goes_by_what_flows(tablet: Held, act: str, word: str) -> None:
-    """8.6 s at 6 gpm; it stands while the trigger is closed, and goes on at what the pump takes then: 12.9 s at 4."""
     state = load("falling")
-    rides = state["pumps"][0] | {"line_s": 8.6}
-    shown = tablet.page.locator(".soap")
+    stub.show({**state, "chemical": [line("clear", 8.6, state["at"])]})
+    expect(page.locator(".soap")).to_contain_text("Rides: line clear in 9 s")
 
-    def later(seconds: float, **pump: object) -> str:
+
+@pytest.mark.parametrize(("mode", "word"), [("clear", "line clear"), ("soap", "soap at the gun")])
+def test_the_countdown_is_the_monitors_and_goes_when_it_was_seen(tablet: Held, mode: str, word: str) -> None:
+    state = load("falling")
+    shown, since = tablet.page.locator(".soap"), state["at"]
+
+    def later(seconds: float, to_go_s: float | None, **pump: object) -> str:
         state["at"] += seconds
-        tablet.show({**state, "pumps": [rides | pump, *state["pumps"][1:]]})
+        pumps = [state["pumps"][0] | pump, *state["pumps"][1:]]
+        tablet.show({**state, "pumps": pumps, "chemical": [line("", None, 0, "Stalls"), line(mode, to_go_s, since)]})
         return shown.inner_text().replace("\u00a0", " ")
 
-    later(0)
-    tablet.page.evaluate("([act, pump, at]) => held.soap.start(act, pump, at)", [act, rides, state["at"]])
-    assert f"{word} in 9 s" in later(0)
-    assert f"{word} in 5 s" in later(4.3)
-    assert "5 s of spraying" in later(0, state="bypass")
-    assert "5 s of spraying" in later(60, state="bypass")
-    assert f"{word} in 7 s" in later(0, line_s=12.9)
-    assert later(7, line_s=12.9) == f"Rides: {word}"
-    later(30)
+    assert f"{word} in 9 s" in later(0, 8.6)
+    assert f"{word} in 5 s" in later(4.3, 4.3)
+    assert "5 s of spraying" in later(0, 4.3, state="bypass")
+    assert "5 s of spraying" in later(60, 4.3, state="off")
+    assert later(4.3, 0.0) == f"Rides: {word}"
+    later(30, 0.0)
     expect(shown).to_be_hidden()
+    assert f"{word} in 8 s" in later(0, 8.0)
+    later(1800, 8.0)
+    expect(shown).to_be_hidden()
+
+
+def test_the_change_made_last_is_counted_and_none_that_was_over_before_the_page_was_opened(tablet: Held) -> None:
+    state = load("falling")
+    touched = (("a", 0.0, 1), ("b", 9.0, 7), ("c", 8.0, 3))
+    lines = [line("soap", to_go_s, state["at"] - ago_s, pump) for pump, to_go_s, ago_s in touched]
+    tablet.show({**state, "chemical": lines})
+    expect(tablet.page.locator(".soap")).to_have_text("c: soap at the gun in 8 s")
 
 
 def test_soaping_shows_no_countdown_where_no_hose_is_known(page: Page, stub: Stub) -> None:

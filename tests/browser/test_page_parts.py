@@ -109,12 +109,11 @@ def test_what_stands_only_now_and_then_explains_itself_too(tablet: Held, languag
 
 def test_the_count_for_the_line_explains_itself(tablet: Held) -> None:
     state = load("falling")
-    tablet.show(state)
-    start = "([pump, at]) => { held.soap.start('soaping', pump, at); held.explain.set(true); }"
-    tablet.page.evaluate(start, [state["pumps"][0], state["at"]])
+    tablet.show({**state, "chemical": [{"pump": "Rides", "mode": "soap", "to_go_s": 8.6, "since": state["at"]}]})
+    tablet.page.evaluate("() => held.explain.set(true)")
     tablet.page.locator(".soap").click()
     expect(tablet.page.locator(".sheet .why")).to_have_text(words("en")["why.soap"])
-    tablet.page.evaluate("() => { held.sheet.close(); held.explain.stop(); held.soap.start('soaping', null, 0); }")
+    tablet.page.evaluate("() => { held.sheet.close(); held.explain.stop(); }")
 
 
 def test_every_figure_has_its_explanation() -> None:

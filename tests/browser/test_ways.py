@@ -14,7 +14,7 @@ pytestmark = pytest.mark.browser
 PAGES = {
     "chemical": "Jabón y químicos", "plan": "El agua del día", "books": "El libro de", "sites": "Sitios",
     "history": "Lo que fue", "alarms": "¿Se cree en las alarmas?",
-    "owner": "Dueño", "bench": "Banco",
+    "practice": "Práctica", "owner": "Dueño", "bench": "Banco",
 }  # fmt: skip
 SMALL = """() => [...document.querySelectorAll(".ways a")].map((n) => n.getBoundingClientRect())
   .filter((box) => box.width < 110 || box.height < 110).length"""
@@ -68,6 +68,14 @@ def test_what_a_device_may_not_open_is_not_shown(demo: Holdwater, page: Page) ->
     page.goto(demo.url)
     page.locator('[data-act="act.more"]').click()
     expect(page.locator(".ways a")).to_have_text([re.compile("What was"), re.compile("Plan"), re.compile("alarms")])
+
+
+def test_on_a_rig_the_practice_page_says_where_drills_are_begun(demo: Holdwater, page: Page) -> None:
+    page.goto(f"{demo.url}/practice")
+    expect(page.locator("main")).to_contain_text("run “holdwater practice”")
+    expect(page.locator("article")).to_have_count(3)
+    expect(page.locator("article button")).to_have_count(0)
+    assert demo.http.post("/api/practice/begin", json={"drill": "no-soap"}).status_code == 404
 
 
 def test_the_axis_keeps_the_hours_of_the_rigs_place(demo: Holdwater, page: Page) -> None:

@@ -12,7 +12,7 @@ from running import Running
 from waiting import until
 
 from monitor.feeds.broker import client_of
-from monitor.feeds.mqtt import MqttFeed, subscriptions
+from monitor.feeds.mqtt import MqttFeed, apart, subscriptions
 from monitor.feeds.strangers import BURST, PER_S, Strangers
 from monitor.readings import Alive, Pack, Record, Reject
 from monitor.rig.feed_tables import Broker
@@ -141,7 +141,7 @@ def test_something_else_listens_there(answer, run):
     feed = run(Broker(mqtt=f"mqtt://127.0.0.1:{server.getsockname()[1]}"))
     until(lambda: "being called" not in feed.feed.status().why)
     assert not feed.feed.status().ok
-    assert feed.feed._connection.worker.is_alive()
+    assert feed.feed.connections[0].worker.is_alive()
     server.shutdown(socket.SHUT_RDWR)
     server.close()
 
@@ -207,7 +207,7 @@ def test_a_topic_that_is_no_text_does_not_end_the_connection(broker, run):
             return b"\xff".decode()
 
     feed = run(Broker(mqtt=broker.url)).ready()
-    feed.feed._on_message(None, None, NoText())
+    feed.feed.hear(NoText())
     assert feed.wait_for(Reject)[0].kind == "foreign-topic"
 
 
@@ -216,7 +216,7 @@ def test_a_topic_the_broker_denies_is_said(broker, run):
         is_failure = True
 
     feed = run(Broker(mqtt=broker.url)).ready()
-    feed.feed._on_subscribe(None, None, 1, [Denied()], None)
+    feed.feed.connections[0]._use._on_subscribe(None, None, 1, [Denied()], None)
     assert "holdwater/+/readings" in feed.feed.status().why
 
 
@@ -253,6 +253,37 @@ def test_strangers_are_held_to_a_bound_and_counted_and_the_rigs_own_nodes_never(
     assert all(strangers.may_speak("tank") for _ in range(2 * int(BURST)))
     now = 1.0
     assert sum(strangers.may_speak("n1") for _ in range(1000)) == PER_S
+
+
+def test_the_rigs_own_nodes_are_heard_by_their_own_topics_and_all_others_aside():
+    asked = ("holdwater/+/readings", "holdwater/+/alive", "a/+/+/readings", "b/#", "c/shade")
+    assert apart(asked, {"tank", "inlet"}) == (
+        (
+            "holdwater/inlet/readings", "holdwater/tank/readings", "holdwater/inlet/alive", "holdwater/tank/alive",
+            "a/+/inlet/readings", "a/+/tank/readings", "b/#", "c/shade",
+        ),
+        asked[:3],
+    )  # fmt: skip
+    assert apart(asked, ()) == (asked, ())
+    assert apart(("b/#",), {"tank"}) == (("b/#",), ())
+    assert Strangers({"tank", "+", "#"}).known == {"tank"}
+
+
+def test_the_rigs_own_nodes_do_not_queue_behind_strangers_and_are_heard_once(broker):
+    """The second connection is held up altogether, as a flood would: the tank is heard none the later."""
+    feed = Running(MqttFeed("mqtt 1", Broker(mqtt=broker.url), strangers=Strangers({"tank"})))
+    own, others = feed.feed.connections
+    try:
+        broker.publish(READINGS, PACK, "-r")
+        broker.publish("holdwater/stranger/readings", b'[{"bn":"stranger/","n":"level","v":1}]', "-r")
+        until(lambda: {pack.node for pack in feed.arrived(Pack)} == {"tank", "stranger"})
+        others.close()
+        broker.publish(READINGS, PACK)
+        until(lambda: [(pack.node, pack.retained) for pack in feed.arrived(Pack)][2:] == [("tank", False)])
+        assert feed.feed.status().ok
+    finally:
+        feed.feed.close()
+    assert not own.worker.is_alive()
 
 
 def test_what_strangers_say_too_much_is_counted_and_not_looked_at(broker):

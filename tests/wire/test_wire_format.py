@@ -85,7 +85,7 @@ def test_the_examples_of_lines(sent, expected):
 def test_the_examples_of_messages(topic, payload, expected):
     feed, inbox = MqttFeed("mqtt 1", Broker(mqtt="mqtt://127.0.0.1")), Inbox(Stopped())
     feed._intake.open(inbox)
-    feed._on_message(None, None, Message(topic, payload))
+    feed.hear(Message(topic, payload))
     assert heard(inbox.drain()) == expected
 
 
