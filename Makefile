@@ -4,8 +4,6 @@ PY := $(VENV)/bin/python
 SYSTEM := openssl systemd mosquitto mosquitto-clients chromium fonts-liberation strace iproute2 libnss3-tools
 SCENARIO ?= fairground
 SPEED ?= 10
-# Two tests at a time; those of a file one after the other, since what a file sets up costs most.
-SIDE_BY_SIDE := --numprocesses 2 --dist loadfile
 
 .PHONY: demo ready test fast lint fuzz simulate plant pictures bench bench-forecast bench-faults bench-page clean system
 
@@ -18,8 +16,7 @@ ready: $(VENV)/.installed
 
 test: $(VENV)/.for-tests system
 	$(MAKE) --no-print-directory lint
-	$(PY) -m pytest $(SIDE_BY_SIDE) -m "not browser"
-	$(PY) -m pytest $(SIDE_BY_SIDE) -m browser
+	@.ci/tests $(PY)
 
 fast: $(VENV)/.for-tests
 	$(PY) -m pytest -m "not browser and not broker and not campaign"
@@ -49,7 +46,7 @@ bench-forecast: $(VENV)/.for-tests
 	$(PY) -m tests.benchmarks.forecast --shifts $(SHIFTS)
 
 # Garbage for SenML, framing, rig file and pages, so many seconds each, the inputs counted; ten thousand streams.
-FUZZ_S ?= 120
+FUZZ_S ?= 600
 fuzz: $(VENV)/.for-tests
 	$(PY) -m tests.fuzz --seconds $(FUZZ_S)
 	FUZZ_CALLS=500 FUZZ_STREAMS=10000 $(PY) -m pytest --durations=5 tests/fuzz tests/pages/test_pages_patience.py

@@ -18,11 +18,12 @@ settings.register_profile(
 )
 settings.load_profile("house")
 
-LATER = ("broker", "campaign", "browser")
+LATER = ("campaign", "broker", "browser")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """The fast part first; the browser last, since its driver leaves an event loop running in this thread."""
+    """The fast part first, then what takes minutes, then what waits: of two workers neither is left alone with a long
+    file. The browser last, since its driver leaves an event loop running in this thread."""
     items.sort(key=lambda item: [item.get_closest_marker(mark) is not None for mark in reversed(LATER)])
 
 

@@ -6,12 +6,21 @@ Each target takes bytes from good inputs, spoiled by a seeded generator, so that
 import json
 import math
 import random
+import tempfile
 from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
+
+import schemathesis
+from hypothesis import HealthCheck, given, settings
 
 from monitor.core import Core
 from monitor.core.standing import standing
+from monitor.daemon import Daemon
+from monitor.pages.app import create_app
+from monitor.pages.guard import HEADERS, Guard
+from monitor.pages.live import Live
 from monitor.readings import Alive, Pack
 from monitor.rig.describe import describe
 from monitor.rig.faults import RigFaults
@@ -20,6 +29,7 @@ from monitor.wire.frames import Frames, Garbled, crc16_modbus
 from monitor.wire.rejected import Rejected
 from monitor.wire.senml import decode
 
+LONGEST_CALL = 2000
 made: Counter[str] = Counter()
 """How many calls the page was asked, by the status it answered with."""
 
@@ -116,5 +126,45 @@ def rig_file(chance: random.Random) -> None:
         named(str(faults))
 
 
-def targets() -> dict[str, Callable[[random.Random], None]]:
-    return {"SenML": Packs(), "serial framing": frames, "rig file": rig_file}
+class Pages:
+    """The page of a daemon with neither feed nor journal, by its own description; all but the endless stream."""
+
+    def __init__(self) -> None:
+        self.folder = tempfile.TemporaryDirectory(prefix="holdwater-fuzz-")  # gone with the process
+        daemon = Daemon(parse(fairground(), Path(self.folder.name) / "rig.toml"))
+        app = create_app(daemon, Live(daemon.state_bytes))
+        self.guarded = Guard(app)
+        self.schema = schemathesis.openapi.from_asgi("/openapi.json", app).exclude(path_regex="^/api/live$")
+
+    def ask(self, case: schemathesis.Case) -> None:
+        """Whatever is asked, there is an answer that is meant, with every header of the lock."""
+        case.headers = {**(case.headers or {}), "host": "127.0.0.1"}
+        answer = case.call(app=self.guarded, base_url="http://127.0.0.1")
+        made[str(answer.status_code)] += 1
+        assert answer.status_code < 500 or (answer.status_code == 503 and answer.json()), answer.text
+        for name, value in HEADERS.items():
+            assert answer.headers[name.decode()] == [value.decode()]
+
+
+class Calls:
+    """Bytes that hypothesis makes a call of, as the description of the page allows or just does not allow it."""
+
+    def __init__(self) -> None:
+        self._pages = Pages()
+        self._asks = [self._of(each.ok()) for each in self._pages.schema.get_all_operations()]
+
+    def __call__(self, chance: random.Random) -> None:
+        chance.choice(self._asks)(chance.randbytes(LONGEST_CALL))
+
+    def _of(self, operation: Any) -> Callable[[bytes], object]:
+        @settings(deadline=None, database=None, suppress_health_check=list(HealthCheck))
+        @given(case=operation.as_strategy())
+        def ask(case: schemathesis.Case) -> None:
+            self._pages.ask(case)
+
+        return ask.hypothesis.fuzz_one_input
+
+
+def targets() -> dict[str, Callable[[], Callable[[random.Random], None]]]:
+    """What makes each target ready."""
+    return {"SenML": Packs, "serial framing": lambda: frames, "rig file": lambda: rig_file, "HTTP": Calls}
