@@ -15,6 +15,7 @@ const STATE_WORDS = {
   "out of service": "alarm.state_out",
 };
 const DANGLING = /^.{1,22}\?\s*$/; // a short question whose answer found no room
+const LONG_NAME = 20; // letters; such a name is set smaller and on several lines, for it must not be cut
 // a shape for each priority, with the colour or without it
 const SHAPES = {
   critical: "M29,4 H71 L96,29 V71 L71,96 H29 L4,71 V29 Z",
@@ -99,7 +100,7 @@ export class Alarms {
       el("h2", { class: "alarm-title" }, alarmWords(first.alarm, first.variant).title),
       el("div", { class: "alarm-words" },
         alarmShape(first.priority),
-        first.pump ? el("p", { class: "alarm-who" }, first.pump) : null,
+        first.pump ? el("p", { class: "alarm-who", "data-long": String(first.pump.length > LONG_NAME) }, first.pump) : null,
         el("div", { class: "alarm-text" },
           el("p", { class: "alarm-do" }, stepsOf(first).map((step) => el("span", {}, `${step} `))),
           rest.length ? el("ul", { class: "alarm-rest" }, rest.map(restItem)) : null),

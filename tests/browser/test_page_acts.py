@@ -1,11 +1,12 @@
 """What a person does on the page reaches the monitor, and what the monitor answers reaches the person."""
 
+import json
 from typing import Any
 
 import pytest
 from conftest import Held
 from playwright.sync_api import Page, expect
-from stub_server import Stub, at, load
+from stub_server import DASHBOARDS, Stub, at, load
 
 pytestmark = pytest.mark.browser
 
@@ -198,6 +199,31 @@ def test_a_new_place_asks_what_has_to_be_asked(page: Page, stub: Stub) -> None:
     sheet.get_by_label("Name of the place").fill("North field")
     sheet.get_by_role("button", name="We are at a new place").click()
     assert told(stub) == {"act": "new-place", "site": "North field"}
+
+
+@pytest.mark.parametrize(
+    ("language", "word", "coldest", "said"),
+    [
+        ("en", "near", 2.2, "Near freezing: the last day's lowest air was 2 °C (36 °F). Tonight:"),
+        ("en", "freezes", -3.2, "It may freeze: the last day's lowest air was -3 °C (26 °F). Tonight:"),
+        ("es", "freezes", -3.2, "-3 °C (26 °F)"),
+    ],
+)
+def test_packing_up_says_what_a_cold_night_asks_for(
+    tablet: Held, language: str, word: str, coldest: float, said: str
+) -> None:
+    words = json.loads((DASHBOARDS / "words" / f"owner.{language}.json").read_text("utf-8"))
+    steps = ["drain_tank_and_lines", "blow_out_guns", "antifreeze_pump", "engine_off_if_inside"]
+    frost = {"word": word, "tonight": steps, "air_c": 4.0, "coldest_c": coldest}
+    tablet.show(load("falling") | {"tonight": frost}, language)
+    tablet.page.locator('[data-act="act.packing"]').press("Enter")
+    sheet = tablet.page.locator(".sheet")
+    expect(sheet).to_contain_text(said)
+    expect(sheet.locator("section li")).to_have_text([words[f"owner.frost.{step}"] for step in steps])
+    tablet.show(load("falling"), language)
+    tablet.page.locator('[data-act="act.packing"]').press("Enter")
+    expect(sheet.locator("section")).to_have_count(0)
+    tablet.page.keyboard.press("Escape")
 
 
 def test_a_job_begins_and_ends_by_two_touches(page: Page, stub: Stub) -> None:

@@ -48,6 +48,8 @@ MEASURE = """() => {
     }
     return found;
   };
+  const over = (node) => node.scrollWidth - node.clientWidth;
+  const far = ".head-early, .head-trend, .head-volume, .head-main .far, .two, .word, .alarm-who[data-long='false']";
   const tight = ".head-early, .head-trend, .head-volume, .head-main > span, .alarm-title, .advice, .job, .pump-does";
   return {
     size: [innerWidth, innerHeight],
@@ -59,7 +61,9 @@ MEASURE = """() => {
     top: all(".top-age, .top-feed, .top-trouble")
       .map((n) => [n.className, n.textContent, box(n), n.scrollWidth - n.clientWidth]),
     digits: texts(".digits", "0"),
-    far: texts(".head-early, .head-trend, .head-volume, .head-main .far, .two, .word, .alarm-who", "H"),
+    far: texts(far, "H"),
+    half: texts(".alarm-who[data-long='true']", "H"),
+    who: all(".alarm-who").map((n) => [over(n), n.textContent]),
     title: texts(".alarm-title", "H"),
     tight: all(tight).map((n) => [n.className, n.textContent, box(n), n.scrollWidth - n.clientWidth]),
     jobs: all(".page .job").map((n) => [n.textContent, box(n)]),
@@ -108,6 +112,7 @@ def cramped(seen: dict[str, Any], least_tank_px: float = 44) -> list[str]:
         if left < -1 or right > width + 2 or top < -1 or bottom > height + 1 or over > 1:
             faults.append(f"{name} doesn't fit: {text}")
     faults += [f"a step is cut: {text}" for over, text in seen["steps"] if over > 3]
+    faults += [f"a pump's name is cut: {text}" for over, text in seen["who"] if over > 1]
     faults += [f"a pump's row is squeezed: {text}" for text in seen["squeezed"]]
     faults += [f"target too small: {text}" for text, box in seen["jobs"] if _least(box) < TARGET_PX - 0.5]
     faults += [f"the tank is only {_least(box):.0f} px" for box in seen["tank"] if _least(box) < least_tank_px]
@@ -130,12 +135,14 @@ def _least(box: list[float]) -> float:
 @pytest.mark.parametrize("size", ["tablet", "upright"])
 @pytest.mark.parametrize("language", ["en", "es"])
 def test_what_is_read_from_three_metres_is_tall_enough(held_pages: dict[str, Held], size: str, language: str) -> None:
-    """Time to dry, early bound, trend, volume and the headline of a new or critical alarm; main digits larger yet."""
+    """Time to dry, early bound, trend, volume and the headline of a new or critical alarm; main digits larger yet. A
+    pump's name of more than 20 letters is set half as tall, and whole."""
     small = []
     for name in NAMES:
         seen = measured(held_pages[size], name, language)
         small += [(name, *said) for said in seen["digits"] if said[2] / PX_PER_MM < DIGITS_MM]
         loud = seen["title"] if seen["loud"] == "true" else []
+        small += [(name, *said) for said in seen["half"] if said[2] / PX_PER_MM < FAR_MM / 2]
         small += [(name, *said) for said in seen["far"] + loud if said[2] / PX_PER_MM < FAR_MM]
     assert small == []
 
