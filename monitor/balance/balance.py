@@ -5,6 +5,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 from monitor.balance.filter import Belief, Filter, Spreads
+from monitor.balance.heel import NEAR_SD, TOLD_SD_M, Heel
 from monitor.balance.level import LevelNoise, Seen
 from monitor.balance.pumps import PumpWatch
 from monitor.balance.supply import Inflow, Tap
@@ -14,6 +15,7 @@ TABLE_SD_M = 0.003  # how well a strapping table, or a shape from a tape measure
 GAINED_SHARE = 0.35  # of the unwatched pumps' rates: gained water up to this may be a draw thought too large
 BLIND_SD = 0.5  # of what may have been drawn unseen
 TILT_SD = 6.0  # a step within so many sd of the bias may be tilt
+NEW_PLACE = 20  # levels that tell of the tilt of a new place; later ones would take errors of the meter for it
 
 Shares = tuple[float | None, ...]
 
@@ -45,7 +47,7 @@ class Balance:
         spreads: Spreads | None = None,
         heel_l: float = 0.0,
     ) -> None:
-        self.heel_l = heel_l
+        self.heel_l, self.heel = heel_l, Heel()
         self.tank, self.pumps, self.metered = tank, pumps, metered
         self.spreads = spreads or Spreads()
         self.filter: Filter | None = None
@@ -58,6 +60,7 @@ class Balance:
         self.unaccounted = Unaccounted()
         self.belief: Belief | None = None
         self.moved_at: float | None = None
+        self.new_place = 0
         self.taken_at: float | None = None
         self.blind_l = 0.0
         self.towing = False
@@ -109,13 +112,25 @@ class Balance:
                 self.blind_l += (1.0 - p) * rate * dt_s / 60.0
 
     def _at_the_heel(self, shares: Shares, dt_s: float, metered_l: float) -> Shares:
-        """At the heel pumps draw air: together they take no more water than flows in, whatever their signals say."""
-        if self.belief is None or self.belief.volume_l > self.heel_l:
+        """Pumps that draw air take together no more water than flows in, whatever their signals say."""
+        if self.belief is None:
             return shares
         wanted_l = sum((s or 0.0) * r for s, r in zip(shares, self.belief.rates_l_min, strict=True)) * dt_s / 60.0
-        if wanted_l <= max(metered_l, 0.0):
+        self.heel.passed(wanted_l, metered_l)
+        if not self.heel.air or not wanted_l:
             return shares
-        return tuple(s if s is None else s * max(metered_l, 0.0) / wanted_l for s in shares)
+        return tuple(s if s is None else s * min(1.0, max(metered_l, 0.0) / wanted_l) for s in shares)
+
+    def _listen(self, off_l: float, spread_l2: float, slope: float, noise_l2: float) -> None:
+        """Whether the pumps draw air; if so, the water stands at the heel, and what the level says else is tilt."""
+        assert self.filter is not None
+        assert self.belief is not None
+        if not self.metered or abs(self.belief.volume_l - self.heel_l) > NEAR_SD * self.belief.volume_sd_l:
+            self.heel.forget()
+            self.heel.air = False
+        elif self.heel.seen(off_l, spread_l2, self.filter.weight(slope, noise_l2)):
+            self.filter.stands_at(self.heel_l + self.heel.above_l, TOLD_SD_M * slope, self.heel.left_l)
+            self.heel.forget()
 
     def _honest(self, belief: Belief) -> Belief:
         """No balance can tell the tank's table from the truth: the volume is never known better than the table is."""
@@ -152,7 +167,9 @@ class Balance:
         if verdict == "jump":
             self._stand_anew(height_m, off, slope, noise_l2)
             volume_l, slope = self._as_volume(height_m)
-        self.filter.see(volume_l, slope, noise_l2)
+        self._listen(off, spread, slope, noise_l2)
+        self.filter.see(volume_l, slope, noise_l2, self.new_place > 0)
+        self.new_place -= self.new_place > 0
         self.taken_at = at
         self._check(off / math.sqrt(spread), off / slope, (spread - noise_l2) / (slope * slope))
 
@@ -187,7 +204,7 @@ class Balance:
 
     def move(self, at: float) -> None:
         """The trailer has come to rest somewhere else."""
-        self.moved_at = at
+        self.moved_at, self.new_place = at, NEW_PLACE
         if self.filter is not None:
             self.filter.moved()
             if not self.metered:

@@ -283,14 +283,16 @@ class Filter:
                 least, best = off * off / spread, (off, spread)
         return best
 
-    def see(self, seen_l: float, slope: float, variance: float) -> float:
+    def see(self, seen_l: float, slope: float, variance: float, new_place: bool = False) -> float:
         """Take in a level: `seen_l` through the tank table, `slope` = dV/dh (l/m), `variance` of its noise (l²).
+
+        At a new place the same water stands at another tilt: there the level tells of the bias too.
 
         Returns how likely it was: the logarithm of its density, but for a constant.
         """
         logs = []
         for hyp in self.hypotheses:
-            surprise, spread = correct(hyp.mean, hyp.cov, seen_l, slope, variance)
+            surprise, spread = correct(hyp.mean, hyp.cov, seen_l, slope, variance, learn_bias=new_place)
             logs.append(-0.5 * (surprise * surprise / spread + math.log(spread)))
         if len(logs) == 1:
             return logs[0]
@@ -351,10 +353,22 @@ class Filter:
         for hyp in self.hypotheses:
             hyp.cov[V][V] += sd_l * sd_l
 
+    def weight(self, slope: float, variance: float) -> float:
+        """What share of a surprise the volume would follow."""
+        cov = max(self.hypotheses, key=lambda hyp: hyp.weight).cov
+        heard = cov[V][V] + slope * cov[V][B]
+        return heard / (heard + slope * cov[V][B] + slope * slope * cov[B][B] + variance)
+
+    def stands_at(self, volume_l: float, sd_l: float, more_l: float) -> None:
+        """The pumps have told where it stands: it holds `more_l` more than was thought, and that is so much."""
+        for hyp in self.hypotheses:
+            hyp.mean[V] += more_l
+        self.told(volume_l, sd_l)
+
     def told(self, volume_l: float, sd_l: float) -> None:
         """A person looked: it stands here. The level's bias is what does not fit."""
         for hyp in self.hypotheses:
-            correct_direct(hyp.mean, hyp.cov, volume_l, sd_l * sd_l)
+            correct(hyp.mean, hyp.cov, volume_l, 0.0, sd_l * sd_l, learn_bias=True)
 
     def _forget(self, k: int, variance: float) -> None:
         for hyp in self.hypotheses:
@@ -385,8 +399,3 @@ class Filter:
             mean[V], sds[V], mean[B], sds[B], mean[E], sds[E], mean[G], sds[G],
             tuple(mean[R0:]), tuple(sds[R0:]), draw, drawing,
         )  # fmt: skip
-
-
-def correct_direct(mean: list[float], cov: Matrix, volume_l: float, variance: float) -> None:
-    """A volume told directly (slope 0: no bias in it)."""
-    correct(mean, cov, volume_l, 0.0, variance, learn_bias=True)
