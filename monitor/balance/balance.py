@@ -8,7 +8,7 @@ from monitor.balance.filter import Belief, Filter, Spreads
 from monitor.balance.heel import NEAR_SD, TOLD_SD_M, Heel
 from monitor.balance.level import LevelNoise, Seen
 from monitor.balance.pumps import PumpWatch
-from monitor.balance.supply import Inflow, Tap
+from monitor.balance.supply import LEAST_L_MIN, Inflow, Tap
 from monitor.balance.trust import AWAY_S, GATE, Parting, Tally, Unaccounted
 
 TABLE_SD_M = 0.003  # how well a strapping table, or a shape from a tape measure, fits the tank
@@ -61,6 +61,7 @@ class Balance:
         self.belief: Belief | None = None
         self.moved_at: float | None = None
         self.new_place = 0
+        self.over_heel = False
         self.taken_at: float | None = None
         self.blind_l = 0.0
         self.towing = False
@@ -85,6 +86,7 @@ class Balance:
                 self._see(at, seen)
         assert self.filter is not None
         self.filter.bound(self.tank.capacity_l)
+        self._no_lower()
         self.belief = self._honest(self.filter.belief(self.shares))
         self._count_blind(at, dt_s, seen is not None)
         self._watch_unaccounted(at, self.belief)
@@ -120,6 +122,22 @@ class Balance:
         if not self.heel.air or not wanted_l:
             return shares
         return tuple(s if s is None else s * min(1.0, max(metered_l, 0.0) / wanted_l) for s in shares)
+
+    def _no_lower(self) -> None:
+        """No pump empties the tank below its heel: water that seems to fall there is tilt, or a level that drifts.
+
+        Only where it fell there from above and pumps seem to draw: a tank may also be drained.
+        """
+        assert self.filter is not None
+        if (belief := self.belief) is None:
+            return
+        short_l = self.heel_l - belief.volume_l
+        if short_l <= 0.0:
+            self.over_heel = self.over_heel or -short_l > belief.volume_sd_l
+        elif short_l > NEAR_SD * belief.volume_sd_l or self.unaccounted.rate_l_min() is not None:
+            self.over_heel = False
+        elif self.over_heel and belief.draw_sum_l_min > LEAST_L_MIN:
+            self.filter.lift(short_l)
 
     def _listen(self, off_l: float, spread_l2: float, slope: float, noise_l2: float) -> None:
         """Whether the pumps draw air; if so, the water stands at the heel, and what the level says else is tilt."""

@@ -192,8 +192,6 @@ class Filter:
         cov[V][B] = cov[B][V] = -slope * spreads.bias_m**2
         self.hypotheses = [Hypothesis(0, 1.0, mean, cov)]
 
-    # -- time -------------------------------------------------------------------------------------------------
-
     def step(self, dt_s: float, metered_l: float, shares: tuple[float | None, ...], unseen_var: float = 0.0) -> None:
         """`dt_s` seconds pass. `shares` says for each pump what part of them it drew, or None where nobody knows.
 
@@ -269,8 +267,6 @@ class Filter:
             hyp.weight /= total
         self.hypotheses = kept
 
-    # -- the level --------------------------------------------------------------------------------------------
-
     def surprise(self, seen_l: float, slope: float, variance: float) -> tuple[float, float]:
         """How far a level lies from what is foretold (l), and the variance of that (l²): the nearest hypothesis."""
         best = (0.0, 1.0)
@@ -311,8 +307,6 @@ class Filter:
             for k in range(R0, len(mean)):
                 nominal = self.nominal_l_min[k - R0]
                 mean[k] = min(max(mean[k], LEAST_SHARE * nominal), MOST_SHARE * nominal)
-
-    # -- what people and other signals tell -------------------------------------------------------------------
 
     def moved(self, step_m: float = 0.0) -> None:
         """The trailer was moved: the tilt, and so the bias, is a new one; the water is the same.
@@ -365,6 +359,12 @@ class Filter:
             hyp.mean[V] += more_l
         self.told(volume_l, sd_l)
 
+    def lift(self, by_l: float) -> None:
+        """It holds so much more than is believed; all that hangs together with the volume moves along."""
+        for hyp in self.hypotheses:
+            cov, per_l = hyp.cov[V], by_l / hyp.cov[V][V]
+            hyp.mean[:] = [x + c * per_l for x, c in zip(hyp.mean, cov, strict=True)]
+
     def told(self, volume_l: float, sd_l: float) -> None:
         """A person looked: it stands here. The level's bias is what does not fit."""
         for hyp in self.hypotheses:
@@ -376,8 +376,6 @@ class Filter:
                 hyp.cov[k][j] = hyp.cov[j][k] = 0.0
             hyp.cov[k][k] = variance
             hyp.mean[k] = 0.0
-
-    # -- what is believed -------------------------------------------------------------------------------------
 
     def belief(self, shares: tuple[float | None, ...]) -> Belief:
         hyps = self.hypotheses

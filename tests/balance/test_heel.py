@@ -81,3 +81,22 @@ def test_without_a_meter_nobody_knows_what_comes_in():
     trailer.runs(60)
     trailer.draws(300)
     assert not trailer.balance.heel.air
+
+
+def test_no_pump_draws_the_water_below_the_heel_so_the_level_reads_low():
+    """Without any signal of the pump: what the tilt hides is given back."""
+    trailer = Trailer(300.0, bias_m=-0.02)
+    trailer.pump.lose(0.0, running=True, drawing=True)
+    trailer.pump.tell = lambda at, **said: None
+    trailer.runs(120)
+    while trailer.volume_l > HEEL_L:
+        trailer.runs(5, draw=DRAW_L_MIN, inflow=TAP_L_MIN)
+    assert abs(trailer.off_l) < 8.0
+    trailer.runs(600, inflow=TAP_L_MIN)
+    assert abs(trailer.off_l) < 12.0
+
+
+def test_a_tank_that_was_drained_is_below_its_heel():
+    trailer = Trailer(HEEL_L - 20.0)
+    trailer.runs(300)
+    assert abs(trailer.off_l) < 5.0

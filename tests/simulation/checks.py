@@ -96,7 +96,7 @@ class Checks(logging.Handler):
             "unknown names": (len(core.intake.unknown), 300),
             "alarms": (len(core.board.standing()), 100),
             "open pages": (len(daemon.live._waiting), 64),
-            "connections": (len([c for c in self.life.broker.clients if c.will is None]), 1),
+            "connections": (len([c for c in self.life.broker.clients if c.will is None]), 2),  # own nodes, strangers
         }
         for what, (size, most) in sizes.items():
             if size > most:
