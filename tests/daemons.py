@@ -13,7 +13,7 @@ import httpx
 from waiting import until
 
 COMMAND = Path(sys.executable).with_name("holdwater")
-START_S = 30.0
+START_S = 90.0
 ADDRESS = re.compile(r"https?://\S+")
 
 RIG = """

@@ -1,5 +1,6 @@
 // What one pump's chemical line shows: the countdown, the walk when no soap comes, the mix, the tank, the hose.
 
+import { asked } from "../shared/asked.js";
 import { countdown as counting } from "../shared/countdown.js";
 import { el } from "../shared/dom.js";
 import { t } from "../shared/words.js";
@@ -9,9 +10,9 @@ export function countdown(line, pump, tell) {
   const press = (act, key) => el("button", { type: "button", class: "large", "aria-pressed": String(line.mode === (act === "soaping" ? "soap" : "clear")), onclick: () => tell(act, {}) }, t(key));
   return [
     el("h2", {}, t("chemical.now")),
-    el("p", { class: "count", role: "status" }, counted(line, pump)),
+    asked("chemical.count_why", el("span", { class: "count", role: "status" }, counted(line, pump))),
     el("div", { class: "choices" }, press("soaping", "act.soaping"), press("rinsing", "act.rinsing")),
-    el("p", { class: "soft" }, line.line_s === null ? t("chemical.no_hose") : t("chemical.line", { time: span(line.line_s) })),
+    line.line_s === null ? el("p", { class: "soft" }, t("chemical.no_hose")) : asked("chemical.line_why", t("chemical.line", { time: span(line.line_s) })),
   ];
 }
 
@@ -58,13 +59,14 @@ export function tank(line, tell, units) {
   const measured = () => { const value = litres(drawn.input.value, units); const seconds = Number(took.input.value.replace(",", ".")); if (value && seconds > 0) tell("drew-down", { volume_l: value, seconds }); };
   return [
     el("h2", {}, t("chemical.tank")),
-    el("p", { class: "count small" }, line.left_l === null ? t("chemical.left_unknown") : t("chemical.left", { volume: volume(line.left_l, units) })),
-    line.lasts_s ? el("p", {}, t("chemical.lasts", { time: span(line.lasts_s) })) : null,
+    asked("chemical.left_why", line.left_l === null ? t("chemical.left_unknown") : t("chemical.left", { volume: volume(line.left_l, units) }), { class: "count small" }),
+    line.lasts_s ? asked("chemical.lasts_why", t("chemical.lasts", { time: span(line.lasts_s) })) : null,
     el("div", { class: "form" }, left.node, el("button", { type: "button", onclick: filled }, t("chemical.fill")),
       line.tank_l ? el("button", { type: "button", onclick: () => tell("chemical-filled", { volume_l: line.tank_l }) }, t("chemical.full", { volume: volume(line.tank_l, units) })) : null),
     el("h3", {}, t("chemical.draw_down")),
     el("p", { class: "soft" }, t("chemical.draw_down_how")),
-    el("p", {}, line.injects_l_min === null ? t("chemical.not_measured") : t(line.measured ? "chemical.measured" : "chemical.by_file", { flow: flow(line.injects_l_min, units), parts: figure(line.flow_l_min / line.injects_l_min, 0) })),
+    line.injects_l_min === null ? el("p", {}, t("chemical.not_measured"))
+      : asked("chemical.injects_why", t(line.measured ? "chemical.measured" : "chemical.by_file", { flow: flow(line.injects_l_min, units), parts: figure(line.flow_l_min / line.injects_l_min, 0) })),
     el("div", { class: "form" }, drawn.node, took.node, el("button", { type: "button", onclick: measured }, t("chemical.keep"))),
   ];
 }
@@ -82,7 +84,7 @@ export function hose(line, tell, units) {
     el("h2", {}, t("chemical.hose")),
     el("div", { class: "choices", role: "group", "aria-label": t("chemical.extra") }, buttons),
     el("p", {}, t("chemical.line", { time: span(line.line_s) })),
-    line.gun_pa === null ? null : el("p", {}, t("chemical.gun", { set: pressure(line.pump_pa, units), left: pressure(line.gun_pa, units) })),
+    line.gun_pa === null ? null : asked("chemical.gun_why", t("chemical.gun", { set: pressure(line.pump_pa, units), left: pressure(line.gun_pa, units) })),
     line.rating === "near" || line.rating === "over" ? el("p", { class: "caution" }, `${t(`chemical.rating_${line.rating}`)} ${t("chemical.injects")}`) : null,
   ];
 }

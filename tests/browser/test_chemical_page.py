@@ -1,11 +1,14 @@
 """The chemical page in a real Chromium on a real demo: touches that are counted on, sums in full, cautions first."""
 
+import json
 import os
+import re
 from collections.abc import Iterator
 
 import pytest
 from daemons import Holdwater, holdwater
 from playwright.sync_api import Browser, Page, expect
+from stub_server import DASHBOARDS
 from test_page_access import found
 from waiting import until
 
@@ -18,7 +21,7 @@ pressure = "3800 psi"
 hose = { bore = "3/8 in", length = "150 ft", rated = "4000 psi" }
 injector = { tank = "5 gal", strength = 6 }
 """
-SMALL = """() => [...document.querySelectorAll("button, a.button, input")].filter((n) => {
+SMALL = """() => [...document.querySelectorAll("button, a.button, input, summary")].filter((n) => {
   const box = n.getBoundingClientRect();
   return box.width < 47.5 || box.height < 47.5;
 }).map((n) => n.outerHTML)"""
@@ -70,6 +73,27 @@ def test_soap_is_counted_down_and_then_the_walk_knows_more(soap: Page, demo: Hol
     assert "line" not in line(demo)["look_at"]
     soap.get_by_role("button", name="Full flow: rinsing").click()
     until(lambda: line(demo)["mode"] == "clear")
+
+
+@pytest.mark.parametrize("language", ["en", "es"])
+def test_a_touch_on_any_figure_says_what_it_is_and_it_stays_open(soap: Page, demo: Holdwater, language: str) -> None:
+    """Two sentences each; the draw-down and the full tank are from above, and told again for a test run alone."""
+    for more in ({"act": "drew-down", "volume_l": 1.9, "seconds": 100}, {"act": "chemical-filled", "volume_l": 18.9}):
+        demo.http.post("/api/act", json={"by": "test", "pump": "Rides", **more})
+    soap.get_by_role("button", name="Español").click() if language == "es" else None
+    words = json.loads((DASHBOARDS / "words" / f"chemical.{language}.json").read_text("utf-8"))
+    keys = ("count", "line", "left", "lasts", "injects", "gun")
+    expect(soap.locator(".asked")).to_have_count(len(keys))
+    for figure, key in zip(soap.locator(".asked").all(), keys, strict=True):
+        said = words[f"chemical.{key}_why"]
+        assert len(re.findall(r"[.;](?: |$)", said)) >= 2
+        figure.locator("summary").click()
+        expect(figure.locator("p")).to_have_text(said)
+    asked_s = demo.state()["at"]
+    demo.http.post("/api/act", json={"act": "soaping", "by": "test", "pump": "Rides"})
+    until(lambda: demo.state()["at"] > asked_s + 5.0)
+    expect(soap.locator(".now .asked p").first).to_be_visible()
+    demo.http.post("/api/act", json={"act": "rinsing", "by": "test", "pump": "Rides"})
 
 
 def test_hose_is_added_by_a_touch(soap: Page, demo: Holdwater) -> None:
