@@ -84,7 +84,7 @@ export function hose(line, tell, units) {
     el("h2", {}, t("chemical.hose")),
     el("div", { class: "choices", role: "group", "aria-label": t("chemical.extra") }, buttons),
     el("p", {}, t("chemical.line", { time: span(line.line_s) })),
-    line.gun_pa === null ? null : asked("chemical.gun_why", t("chemical.gun", { set: pressure(line.pump_pa, units), left: pressure(line.gun_pa, units) })),
+    line.gun_pa === null ? null : asked("chemical.gun_why", t(line.measured_pa === null ? "chemical.gun" : "chemical.gun_measured", { set: pressure(line.pump_pa, units), left: pressure(line.gun_pa, units) })),
     line.rating === "near" || line.rating === "over" ? el("p", { class: "caution" }, `${t(`chemical.rating_${line.rating}`)} ${t("chemical.injects")}`) : null,
   ];
 }

@@ -29,11 +29,13 @@ function degrees(celsius) {
 }
 
 /** A pump's draw from day to day, and what its change points at: suspects, no finding. */
-function drawn({ pump, days, verdict, change, look_at }) {
-  const percent = `${change < 0 ? "−" : "+"}${Math.abs(Math.round(100 * change))} %`;
+function drawn({ pump, days, verdict, change, look_at, pressure_days, pressure_change, nozzle_worn }) {
+  const signed = (share) => `${share < 0 ? "−" : "+"}${Math.abs(Math.round(100 * share))} %`;
+  const percent = signed(change);
   const said = t(`owner.season.${verdict.replaceAll(" ", "_")}`, { pump, change: percent, n: days.length });
   return el("li", {}, el("p", {}, said),
     days.length > 1 ? line(pump, days) : null,
+    pressure_change === null ? null : el("p", {}, t(nozzle_worn ? "owner.season.nozzle_worn" : "owner.season.pressure", { change: signed(pressure_change), n: pressure_days })),
     look_at.length ? el("p", {}, t("owner.season.look", { list: new Intl.ListFormat(currentLanguage(), { type: "disjunction" }).format(look_at.map((each) => t(`owner.season.${each}`))) })) : null);
 }
 

@@ -247,7 +247,8 @@ class Core:
         chemical_l = self.soaping.tick(TICK_S, shares, drawn_l)
         self.soaping.watch(TICK_S, seen_l, metered_l, shares, self.judge.records)
         self.hours.tick(self.wall(at), TICK_S, self.pumps, belief.drawing)
-        self.season.tick(self.wall(at), TICK_S, self.pumps, belief, self.soaping.soaps())
+        soaps, heads_pa = self.soaping.soaps(), self.intake.pressures_pa(at)
+        self.season.tick(self.wall(at), TICK_S, self.pumps, belief, soaps, heads_pa)
         self.jobs.tick(TICK_S, metered_l, drawn_l, chemical_l)
         self.tally.tick(self.wall(at), TICK_S, metered_l, drawn_l, chemical_l)
 

@@ -139,6 +139,12 @@ class Intake:
             self._know(says.reading, kind, subject)
             self._says[says.reading] = says
 
+    def pressures_pa(self, at: float) -> dict[str, float]:
+        """By pump, what is measured at its head now, where that is how the rig file tells whether it draws."""
+        heads = [each for each in self.signals.values() if each.kind == "drawing" and each.unit == "Pa"]
+        heard = [each for each in heads if not each.stale and each.usable(at)]
+        return {each.subject: each.value for each in heard if isinstance(each.value, float)}
+
     # -- arrivals ---------------------------------------------------------------------------------------------
 
     def pack(self, pack: Pack) -> None:

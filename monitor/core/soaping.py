@@ -112,15 +112,19 @@ class Soaping:
         hose = self.pumps[name].hose
         return None if hose is None else hoses.volume_l(hose.bore_m, hose.length_m + self.lines[name].extra_m)
 
-    def standing(self, drawing: Mapping[str, float], rates_l_min: Mapping[str, float]) -> list[dict[str, Any]]:
-        return [self._one(name, drawing.get(name), rates_l_min.get(name)) for name in self.lines]
+    def standing(
+        self, drawing: Mapping[str, float], rates_l_min: Mapping[str, float], heads_pa: Mapping[str, float]
+    ) -> list[dict[str, Any]]:
+        """`heads_pa`: the pressure at a pump's head, where one is measured."""
+        return [self._one(name, drawing.get(name), rates_l_min.get(name), heads_pa.get(name)) for name in self.lines]
 
-    def _one(self, name: str, draws: float | None, rate: float | None) -> dict[str, Any]:
+    def _one(self, name: str, draws: float | None, rate: float | None, head_pa: float | None) -> dict[str, Any]:
         line, pump, hose_l = self.lines[name], self.pumps[name], self.hose_l(name)
         flow = rate or pump.draw_l_min
         to_go_l = None if hose_l is None or not line.mode else max(0.0, hose_l - line.passed_l)
         injects, left, table = line.injects_l_min, line.left_l, pump.injector
         signs = self._signs(name, draws, hose_l, flow)
+        pressure = self._pressure(name, flow, head_pa if draws and draws > 0.5 else None)
         return {
             "pump": name, "mode": line.mode, "since": line.since if line.mode else None,
             "to_go_s": None if to_go_l is None else round(60.0 * to_go_l / flow, 1),
@@ -129,18 +133,21 @@ class Soaping:
             "tank_l": table.tank_l if table else None, "strength": table.strength if table else None,
             "lasts_s": round(lasts_s(left, injects)) if injects and left else None,
             "extra_m": line.extra_m, "full_flow": self.full_flow(name),
-            "look_at": no_soap(signs), "accused": accused(signs), **self._pressure(name, flow),
+            "look_at": no_soap(signs), "accused": accused(signs), **pressure,
         }  # fmt: skip
 
-    def _pressure(self, name: str, flow: float) -> dict[str, Any]:
-        """What reaches the gun through the hose in use, and how the pump's pressure stands to the hose's rating."""
+    def _pressure(self, name: str, flow: float, measured_pa: float | None) -> dict[str, Any]:
+        """What reaches the gun through the hose in use, by the pressure measured while it draws, else by the one set;
+        and how the higher of the two stands to the hose's rating."""
         pump, hose = self.pumps[name], self.pumps[name].hose
-        if hose is None or pump.pressure_pa is None:
-            return {"pump_pa": None, "gun_pa": None, "rating": None}
+        pump_pa = pump.pressure_pa if measured_pa is None else measured_pa
+        if hose is None or pump_pa is None:
+            return {"pump_pa": None, "measured_pa": measured_pa, "gun_pa": None, "rating": None}
         length_m = hose.length_m + self.lines[name].extra_m
-        rating = None if hose.rated_pa is None else hoses.against_rating(pump.pressure_pa, hose.rated_pa)
-        gun_pa = hoses.at_gun_pa(pump.pressure_pa, flow, hose.bore_m, length_m)
-        return {"pump_pa": pump.pressure_pa, "gun_pa": round(gun_pa), "rating": rating}
+        most_pa = max(pump_pa, pump.pressure_pa or 0.0)
+        rating = None if hose.rated_pa is None else hoses.against_rating(most_pa, hose.rated_pa)
+        gun_pa = hoses.at_gun_pa(pump_pa, flow, hose.bore_m, length_m)
+        return {"pump_pa": pump_pa, "measured_pa": measured_pa, "gun_pa": round(gun_pa), "rating": rating}
 
     def _signs(self, name: str, draws: float | None, hose_l: float | None, flow: float) -> Signs:
         line = self.lines[name]

@@ -53,7 +53,7 @@ def _decisions(core: Core, at: float, belief: Belief | None) -> dict[str, Any]:
         },
         "unknown_names": dict(core.intake.unknown),
         "work": core.jobs.standing(),
-        "chemical": _chemical(core, belief),
+        "chemical": _chemical(core, at, belief),
         "tonight": core.servicing.tonight(core.wall(at), core.intake.surroundings.get("air_temperature")),
     }
 
@@ -165,12 +165,13 @@ def _line_s(hose_l: float | None, flow_l_min: float | None) -> float | None:
     return None if hose_l is None or not flow_l_min else round(60.0 * hose_l / flow_l_min, 1)
 
 
-def _chemical(core: Core, belief: Belief | None) -> list[dict[str, Any]]:
+def _chemical(core: Core, at: float, belief: Belief | None) -> list[dict[str, Any]]:
+    heads_pa = core.intake.pressures_pa(at)
     if belief is None:
-        return core.soaping.standing({}, {})
+        return core.soaping.standing({}, {}, heads_pa)
     names = [pump.name for pump in core.pumps]
     drawing, rates = (dict(zip(names, each, strict=True)) for each in (belief.drawing, belief.rates_l_min))
-    return core.soaping.standing(drawing, rates)
+    return core.soaping.standing(drawing, rates, heads_pa)
 
 
 def _advice(core: Core, at: float, belief: Belief | None) -> dict[str, Any] | None:

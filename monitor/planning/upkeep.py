@@ -58,6 +58,12 @@ def season(draws_l_min: Sequence[float]) -> Season:
     return Season("falls", change, ("valves", "packings", "belt", "strainer"))
 
 
+def nozzle_worn(draw: Season, pressure: Season) -> bool:
+    """Pressure that goes while the pump takes what it took: the nozzle lets more through. Where the draw goes too, it
+    is the pump. A pump of pistons gives the same flow into a wider nozzle at less pressure (common practice)."""
+    return pressure.verdict in ("falls", "fell at once") and draw.verdict in ("steady", "rises")
+
+
 def _at_once(draws: Sequence[float], fell: float) -> bool:
     """Whether most of the change came between two visits, and every visit after stayed below all before."""
     return any(

@@ -151,8 +151,11 @@ SEASON = """async () => {
   const rates = [22, 22.1, 21.9, 22, 16.1, 16, 15.9, 16.2];
   const days = rates.map((rate, n) => [86400 * n, rate]);
   const season = [
-    { pump: "Rides", days, verdict: "fell at once", change: -0.27, look_at: ["strainer", "belt"] },
-    { pump: "Stalls", days: [], verdict: "too few", change: 0, look_at: [] },
+    { pump: "Rides", days, verdict: "fell at once", change: -0.27, look_at: ["strainer", "belt"],
+      pressure_days: 8, pressure_change: -0.3, nozzle_worn: false },
+    { pump: "Stalls", days: [], verdict: "too few", change: 0, look_at: [], pressure_days: 0, pressure_change: null },
+    { pump: "Stands", days: [], verdict: "steady", change: 0, look_at: [],
+      pressure_days: 9, pressure_change: -0.12, nozzle_worn: true },
   ];
   const tonight = ["drain_tank_and_lines", "engine_off_if_inside"];
   const freeze = { word: "freezes", coldest_c: -3.2, air_c: 4, tonight };
@@ -167,7 +170,9 @@ def test_a_pumps_season_has_its_verdict_and_a_cold_night_says_what_to_do(owner: 
     said = said.replace("\u00a0", " ")  # a figure and its unit stay on one line
     assert "Rides: its draw FELL AT ONCE, −27 %." in said
     assert "Look at: a clogged strainer or a slipping belt." in said
+    assert "Its pressure: −30 % over 8 days." in said
     assert "Stalls: 0 days" in said
+    assert "went by −12 % over 9 days while it takes what it took: look for a worn nozzle" in said
     assert "lowest air was -3 °C (26 °F). Tonight:" in said
     assert "carbon monoxide kills" in said
     assert pictures == 1

@@ -102,7 +102,7 @@ def test_a_draw_down_and_hose_that_was_added_outlast_a_restart():
     soaping = kept.soaping
     assert soaping.lines["Rides"].injects_l_min == pytest.approx(1.2)
     assert soaping.hose_l("Rides") == pytest.approx(2 * HOSE_L, rel=0.001)
-    assert kept.soaping.standing({}, {})[0]["look_at"][-1] != "hose", "what was added comes before what is not accused"
+    assert kept.soaping.standing({}, {}, {})[0]["look_at"][-1] != "hose", "what was added comes before the rest"
 
 
 @pytest.mark.parametrize(
@@ -119,14 +119,75 @@ def test_what_says_too_little_is_refused(act, detail):
 
 def test_a_pumps_draw_by_day_and_the_verdict_on_it():
     core = Watched(900.0).runs(500, "Rides").core
-    (day, seen_s, rate), = core.season.days["Rides"]
+    (day, seen_s, rate), = core.season.draws.of["Rides"]
     assert day == BEGIN // 86_400.0
     assert seen_s > 250
     assert rate == pytest.approx(22.0, rel=0.05)
-    core.season.days["Rides"] = [[float(n), 900.0, 20.0 if n < 5 else 15.0] for n in range(10)]
+    core.season.draws.of["Rides"] = [[float(n), 900.0, 20.0 if n < 5 else 15.0] for n in range(10)]
     kept = Core(core.file_rig, json.loads(json.dumps(core.save())))
     rides, stalls = kept.season.standing(kept.pumps)
     assert rides["verdict"] == "fell at once"
     assert "strainer" in rides["look_at"]
     assert rides["change"] == pytest.approx(-0.25)
     assert stalls["verdict"] == "too few"
+
+
+HOSE = """draw = "22 L/min"
+pressure = "3000 psi"
+hose = { bore = "3/8 in", length = "100 ft", rated = "4000 psi" }"""
+GAUGE = """drawing = { reading = "rides/drawing", above = "300 psi" }"""
+PSI = 6894.757
+
+
+class Gauged(Watched):
+    """A gauge at the head of the first pump tells whether it draws."""
+
+    head_psi = 3000.0
+
+    def send(self, after_s, node, *records, **how):
+        told = [self._gauged(each) if each.name == "rides/drawing" else each for each in records]
+        return super().send(after_s, node, *told, **how)
+
+    def _gauged(self, record):
+        return record._replace(unit="Pa", value=PSI * (self.head_psi if record.value else 40.0))
+
+
+def gauged():
+    text = RIG.replace("CLOCK", "arrival").replace('drawing = "rides/drawing"', GAUGE)
+    return Gauged(900.0, core=Core(parse(text.replace('draw = "22 L/min"', HOSE))))
+
+
+def test_the_pressure_measured_while_a_pump_draws_is_held_against_the_hoses_rating():
+    watched = gauged().runs(60)
+    said = line(watched)
+    assert (said["pump_pa"], said["measured_pa"], said["rating"]) == (pytest.approx(3000 * PSI), None, "well under")
+    for watched.head_psi, word in ((3700.0, "near"), (4100.0, "over"), (2000.0, "well under")):
+        said = line(watched.runs(20, "Rides"))
+        assert (said["measured_pa"], said["rating"]) == (pytest.approx(watched.head_psi * PSI), word)
+        assert said["gun_pa"] < said["measured_pa"]
+    assert line(watched.runs(20))["measured_pa"] is None, "the trigger is shut"
+
+
+def test_pressure_that_goes_while_the_draw_stays_tells_of_a_worn_nozzle():
+    watched = gauged().runs(500, "Rides")
+    (day, seen_s, mean_pa), = watched.core.season.pressures.of["Rides"]
+    assert day == BEGIN // 86_400.0
+    assert seen_s > 400
+    assert mean_pa == pytest.approx(3000 * PSI, rel=0.001)
+    season = watched.core.season
+    season.draws.of["Rides"] = [[float(n), 900.0, 22.0] for n in range(9)]
+    season.pressures.of["Rides"] = [[float(n), 900.0, 2.0e7 - n * 5e5] for n in range(9)]
+    rides, _ = watched.core.season.standing(watched.core.pumps)
+    assert (rides["nozzle_worn"], rides["pressure_days"]) == (True, 9)
+    assert rides["pressure_change"] == pytest.approx(1.65 / 1.95 - 1.0, abs=0.001)  # medians of first and last third
+    season.draws.of["Rides"] = [[float(n), 900.0, 22.0 - n] for n in range(9)]
+    assert season.standing(watched.core.pumps)[0]["nozzle_worn"] is False, "where the draw goes too, it is the pump"
+    kept = Core(watched.core.file_rig, json.loads(json.dumps(watched.core.save())))
+    assert kept.season.pressures.of == season.pressures.of
+
+
+def test_what_an_older_program_kept_of_the_season_is_its_draws():
+    core = Core(rig())
+    core.season.restore({"Rides": [[20_000.0, 900, 22.0]]})
+    assert core.season.draws.of == {"Rides": [[20_000.0, 900, 22.0]]}
+    assert core.season.pressures.of == {}
