@@ -6,7 +6,9 @@ from typing import NamedTuple
 
 from monitor.balance.filter import Belief, Filter, Spreads
 from monitor.balance.heel import NEAR_SD, TOLD_SD_M, Heel
+from monitor.balance.kalman import V
 from monitor.balance.level import LevelNoise, Seen
+from monitor.balance.modes import Modes, Rate
 from monitor.balance.pumps import PumpWatch
 from monitor.balance.supply import LEAST_L_MIN, Inflow, Tap
 from monitor.balance.trust import AWAY_S, GATE, Parting, Tally, Unaccounted
@@ -48,6 +50,7 @@ class Balance:
         heel_l: float = 0.0,
     ) -> None:
         self.heel_l, self.heel = heel_l, Heel()
+        self.modes = Modes(len(pumps))
         self.tank, self.pumps, self.metered = tank, pumps, metered
         self.spreads = spreads or Spreads()
         self.filter: Filter | None = None
@@ -81,13 +84,15 @@ class Balance:
         else:
             if self.towing and not self.metered:
                 self.filter.no_tap()
+            for i, pump in enumerate(self.pumps):
+                self.modes.tell(self.filter, i, pump.soaps)
             self.filter.step(dt_s, metered_l, self.shares, unseen_var)
             if seen is not None:
                 self._see(at, seen)
         assert self.filter is not None
         self.filter.bound(self.tank.capacity_l)
         self._no_lower()
-        self.belief = self._honest(self.filter.belief(self.shares))
+        self.belief = self._at_full_flow(self._honest(self.filter.belief(self.shares)))
         self._count_blind(at, dt_s, seen is not None)
         self._watch_unaccounted(at, self.belief)
         for pump, probability in zip(self.pumps, self.belief.drawing, strict=True):
@@ -117,7 +122,7 @@ class Balance:
         """Pumps that draw air take together no more water than flows in, whatever their signals say."""
         if self.belief is None:
             return shares
-        wanted_l = sum((s or 0.0) * r for s, r in zip(shares, self.belief.rates_l_min, strict=True)) * dt_s / 60.0
+        wanted_l = sum((s or 0.0) * r for s, r in zip(shares, self.belief.now_l_min, strict=True)) * dt_s / 60.0
         self.heel.passed(wanted_l, metered_l)
         if not self.heel.air or not wanted_l:
             return shares
@@ -131,24 +136,39 @@ class Balance:
         assert self.filter is not None
         if (belief := self.belief) is None:
             return
-        short_l = self.heel_l - belief.volume_l
+        short_l = self.heel_l - self.filter.volume_l
         if short_l <= 0.0:
             self.over_heel = self.over_heel or -short_l > belief.volume_sd_l
         elif short_l > NEAR_SD * belief.volume_sd_l or self.unaccounted.rate_l_min() is not None:
             self.over_heel = False
-        elif self.over_heel and belief.draw_sum_l_min > LEAST_L_MIN:
+        elif self.over_heel and belief.draw_sum_l_min > LEAST_L_MIN and not self._may_be_air(short_l):
             self.filter.lift(short_l)
 
-    def _listen(self, off_l: float, spread_l2: float, slope: float, noise_l2: float) -> None:
+    def _may_be_air(self, short_l: float) -> bool:
+        """What the pumps' signals make of the last seconds falls a little under the heel before air is understood."""
+        slope = self.tank.slope_l_per_m(self.tank.height_m(self.heel_l))
+        return self.heel.left_l > 0.0 and short_l < 2.0 * TOLD_SD_M * slope
+
+    def _listen(self, off_l: float, spread_l2: float, slope: float, gain: list[float]) -> None:
         """Whether the pumps draw air; if so, the water stands at the heel, and what the level says else is tilt."""
         assert self.filter is not None
         assert self.belief is not None
         if not self.metered or abs(self.belief.volume_l - self.heel_l) > NEAR_SD * self.belief.volume_sd_l:
             self.heel.forget()
             self.heel.air = False
-        elif self.heel.seen(off_l, spread_l2, self.filter.weight(slope, noise_l2)):
-            self.filter.stands_at(self.heel_l + self.heel.above_l, TOLD_SD_M * slope, self.heel.left_l)
+        elif self.heel.seen(off_l, spread_l2, gain[V]):
+            self.filter.shift([self.heel.left_l if k == V else 0.0 for k in range(len(gain))])
+            self.filter.told(self.heel_l + self.heel.above_l, TOLD_SD_M * slope)
             self.heel.forget()
+
+    def soaping_rates(self) -> dict[str, Rate]:
+        """What each pump takes past the soap nozzle, where that has been learned (l/min)."""
+        rates = self.modes.other if (b := self.belief) is None else self.modes.soaping(b.now_l_min, b.now_sd_l_min)
+        return {pump.name: rate for pump, rate in zip(self.pumps, rates, strict=True) if rate is not None}
+
+    def _at_full_flow(self, belief: Belief) -> Belief:
+        rates, sds = self.modes.full(belief.now_l_min, belief.rates_sd_l_min)
+        return belief._replace(rates_l_min=rates, rates_sd_l_min=sds)
 
     def _honest(self, belief: Belief) -> Belief:
         """No balance can tell the tank's table from the truth: the volume is never known better than the table is."""
@@ -185,7 +205,8 @@ class Balance:
         if verdict == "jump":
             self._stand_anew(height_m, off, slope, noise_l2)
             volume_l, slope = self._as_volume(height_m)
-        self._listen(off, spread, slope, noise_l2)
+        gain = self.filter.gain(slope, noise_l2)
+        self._listen(off, spread, slope, gain)
         self.filter.see(volume_l, slope, noise_l2, self.new_place > 0)
         self.new_place -= self.new_place > 0
         self.taken_at = at

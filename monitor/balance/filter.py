@@ -17,18 +17,17 @@ hypothesis with a filter of its own, weighed by how well it foretells the level,
 moves (the interacting multiple model of Blom and Bar-Shalom, IEEE Trans. Automatic Control 33, 1988). With level and
 inflow alone, pumps of like size cannot be told apart; the weights then stay divided and only the sum is sharp.
 
-Plain floats, written out: at this size that is ten times as fast as arrays. Checked against filterpy and statsmodels
-in ``tests/balance/test_filter.py``.
+The steps themselves lie in ``kalman.py``.
 """
 
 import math
+from collections.abc import Sequence
 from typing import NamedTuple
 
-V, B, E, G, R0 = 0, 1, 2, 3, 4  # places in the state
+from monitor.balance.kalman import R0, B, E, G, Hypothesis, V, correct, fade, mixed, predict
 
 LEAST_SHARE, MOST_SHARE = 0.6, 1.6  # of the nominal draw: outside, the rig file is wrong and not the pump
 FAINT = 1e-7  # a hypothesis of less weight is dropped until a neighbour feeds it again
-Matrix = list[list[float]]
 
 
 class Spreads(NamedTuple):
@@ -51,15 +50,6 @@ class Spreads(NamedTuple):
     switch_s: float = 200.0  # a trigger nobody watches moves about once in so long
 
 
-class Hypothesis:
-    """One set of pumps that may be drawing (`mask`, a bit a pump), with its own estimate."""
-
-    __slots__ = ("cov", "mask", "mean", "weight")
-
-    def __init__(self, mask: int, weight: float, mean: list[float], cov: Matrix) -> None:
-        self.mask, self.weight, self.mean, self.cov = mask, weight, mean, cov
-
-
 class Belief(NamedTuple):
     """All hypotheses together."""
 
@@ -72,95 +62,14 @@ class Belief(NamedTuple):
     gain: float
     gain_sd: float
     rates_l_min: tuple[float, ...]
+    """What each pump takes when it draws at full flow."""
     rates_sd_l_min: tuple[float, ...]
     draw_sum_l_min: float
     drawing: tuple[float, ...]
     """How probable it is that each pump draws, 0 to 1."""
-
-
-def predict(mean: list[float], cov: Matrix, moved: list[float], metered_l: float, noise: list[float]) -> None:
-    """One step of time, in place. `moved[k]` is dV/dx[k] over the step; `noise[k]` the variance each x[k] gains."""
-    size = len(mean)
-    water = metered_l
-    for k in range(size):
-        water += moved[k] * mean[k]
-    mean[V] = water
-    row = [0.0] * size
-    for k in range(size):
-        share = moved[k]
-        if share:
-            line = cov[k]
-            for j in range(size):
-                row[j] += share * line[j]
-    variance = 0.0
-    for k in range(size):
-        variance += moved[k] * row[k]
-    first = cov[V]
-    for j in range(1, size):
-        first[j] = cov[j][V] = row[j]
-    first[V] = variance
-    for k in range(size):
-        cov[k][k] += noise[k]
-
-
-def fade(mean: list[float], cov: Matrix, share: float) -> None:
-    """Let the unmetered flow go back towards nothing, in place: what no level goes on to show is forgotten."""
-    mean[E] *= share
-    for j in range(len(mean)):
-        cov[E][j] *= share
-        cov[j][E] *= share
-
-
-def correct(
-    mean: list[float], cov: Matrix, seen_l: float, slope: float, variance: float, learn_bias: bool = False
-) -> tuple[float, float]:
-    """Take in one level (as a volume, l), in place; returns the surprise (l) and its variance (l²).
-
-    The bias is considered, not learned (Schmidt, Advances in Control Systems 3, 1966): its spread counts in full, but
-    no level moves it. A level could tell of it only by the tank's slope changing from height to height, and there a
-    few per cent of error in meter or pumps would be taken for centimetres of tilt.
-    """
-    size = len(mean)
-    first, second = cov[V], cov[B]
-    gain = [first[j] + slope * second[j] for j in range(size)]
-    spread = gain[V] + slope * gain[B] + variance
-    surprise = seen_l - mean[V] - slope * mean[B]
-    bias, bias_var = mean[B], cov[B][B]
-    per = surprise / spread
-    for j in range(size):
-        mean[j] += gain[j] * per
-    for i in range(size):
-        share = gain[i] / spread
-        line = cov[i]
-        for j in range(i, size):
-            line[j] -= share * gain[j]
-            cov[j][i] = line[j]
-    if not learn_bias:
-        mean[B], cov[B][B] = bias, bias_var
-    return surprise, spread
-
-
-def mixed(parts: list[tuple[float, Hypothesis]]) -> tuple[list[float], Matrix]:
-    """Mean and covariance of a weighted mixture (weights add up to one)."""
-    if len(parts) == 1:
-        only = parts[0][1]
-        return only.mean[:], [line[:] for line in only.cov]
-    size = len(parts[0][1].mean)
-    mean = [0.0] * size
-    for share, part in parts:
-        for k in range(size):
-            mean[k] += share * part.mean[k]
-    cov = [[0.0] * size for _ in range(size)]
-    for share, part in parts:
-        off = [part.mean[k] - mean[k] for k in range(size)]
-        for i in range(size):
-            line, of, off_i = cov[i], part.cov[i], off[i]
-            for j in range(i, size):
-                line[j] += share * (of[j] + off_i * off[j])
-    for i in range(1, size):
-        for j in range(i):
-            cov[i][j] = cov[j][i]
-    return mean, cov
+    now_l_min: tuple[float, ...]
+    """What each pump takes when it draws as it does now: less where it soaps."""
+    now_sd_l_min: tuple[float, ...]
 
 
 class Filter:
@@ -347,17 +256,33 @@ class Filter:
         for hyp in self.hypotheses:
             hyp.cov[V][V] += sd_l * sd_l
 
-    def weight(self, slope: float, variance: float) -> float:
-        """What share of a surprise the volume would follow."""
-        cov = max(self.hypotheses, key=lambda hyp: hyp.weight).cov
-        heard = cov[V][V] + slope * cov[V][B]
-        return heard / (heard + slope * cov[V][B] + slope * slope * cov[B][B] + variance)
+    @property
+    def volume_l(self) -> float:
+        return sum(hyp.weight * hyp.mean[V] for hyp in self.hypotheses)
 
-    def stands_at(self, volume_l: float, sd_l: float, more_l: float) -> None:
-        """The pumps have told where it stands: it holds `more_l` more than was thought, and that is so much."""
+    def gain(self, slope: float, variance: float) -> list[float]:
+        """How far each state would follow a level's surprise of one litre."""
+        cov = max(self.hypotheses, key=lambda hyp: hyp.weight).cov
+        heard = [first + slope * second for first, second in zip(cov[V], cov[B], strict=True)]
+        spread = heard[V] + slope * heard[B] + variance
+        return [each / spread for each in heard]
+
+    def shift(self, change: Sequence[float]) -> None:
+        """What was believed was off by so much."""
         for hyp in self.hypotheses:
-            hyp.mean[V] += more_l
-        self.told(volume_l, sd_l)
+            hyp.mean[:] = [x + off for x, off in zip(hyp.mean, change, strict=True)]
+
+    def rate(self, pump: int) -> tuple[float, float]:
+        """What a pump takes when it draws, and the sd of that (l/min)."""
+        hyp = max(self.hypotheses, key=lambda each: each.weight)
+        return hyp.mean[R0 + pump], math.sqrt(max(0.0, hyp.cov[R0 + pump][R0 + pump]))
+
+    def set_rate(self, pump: int, mean: float, sd: float) -> None:
+        """It takes another rate now."""
+        self._forget(R0 + pump, sd * sd)
+        for hyp in self.hypotheses:
+            hyp.mean[R0 + pump] = mean
+        self.nominal_l_min = tuple(mean if i == pump else each for i, each in enumerate(self.nominal_l_min))
 
     def lift(self, by_l: float) -> None:
         """It holds so much more than is believed; all that hangs together with the volume moves along."""
@@ -395,5 +320,5 @@ class Filter:
         sds = [math.sqrt(max(0.0, cov[k][k])) for k in range(len(mean))]
         return Belief(
             mean[V], sds[V], mean[B], sds[B], mean[E], sds[E], mean[G], sds[G],
-            tuple(mean[R0:]), tuple(sds[R0:]), draw, drawing,
+            tuple(mean[R0:]), tuple(sds[R0:]), draw, drawing, tuple(mean[R0:]), tuple(sds[R0:]),
         )  # fmt: skip

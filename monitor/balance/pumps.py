@@ -12,6 +12,8 @@ class PumpWatch:
 
     def __init__(self, name: str, nominal_l_min: float) -> None:
         self.name, self.nominal_l_min = name, nominal_l_min
+        self.soaps = False
+        """The crew says that it soaps: past that nozzle a pump takes less."""
         self.running: bool | None = None
         self.drawing: bool | None = None
         self.running_since: float | None = None

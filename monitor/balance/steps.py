@@ -14,7 +14,8 @@ from collections import deque
 from typing import Literal, NamedTuple
 
 from monitor.balance.balance import Shares, TankTable
-from monitor.balance.filter import R0, B, E, Filter, G, Hypothesis, V
+from monitor.balance.filter import Filter
+from monitor.balance.kalman import R0, B, E, G, Hypothesis, V
 
 STOP_DEAD, STOP_SHUT = math.log(9.0), math.log(9.0)
 STEP_METER, CORRECTS = math.log(1000.0), math.log(1000.0)

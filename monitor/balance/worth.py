@@ -14,7 +14,8 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from monitor.balance.balance import TABLE_SD_M, level_spreads
-from monitor.balance.filter import R0, B, E, Filter, G, Hypothesis, V
+from monitor.balance.filter import Filter
+from monitor.balance.kalman import R0, B, E, G, Hypothesis, V
 from monitor.balance.level import START_NOISE_M
 
 STILL_S, WORK_S, STEP_S = 300.0, 600.0, 10.0

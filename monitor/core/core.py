@@ -215,6 +215,7 @@ class Core:
             metered_l, unseen_l = meter.tick(at, TICK_S, silent, usable)
         balance = self.balance
         balance.towing = bool(self.intake.moving)
+        self.soaping.tell(self.pumps)
         balance.tick(at, TICK_S, seen if usable else None, metered_l, unseen_l * unseen_l)
         belief = balance.belief
         if belief is None:
@@ -262,7 +263,7 @@ class Core:
 
     def _probably_drawn(self, belief: Belief) -> dict[str, float]:
         """Litres each pump drew in this second: by signal where there is one, else by how likely it draws."""
-        rates = dict(zip([pump.name for pump in self.pumps], belief.rates_l_min, strict=True))
+        rates = dict(zip([pump.name for pump in self.pumps], belief.now_l_min, strict=True))
         return {name: share * rates[name] * TICK_S / 60.0 for name, share in self._probably_draw(belief).items()}
 
     def _probably_draw(self, belief: Belief) -> dict[str, float]:
@@ -275,7 +276,7 @@ class Core:
         shares = self.balance.shares
         likely = zip(shares, belief.drawing, strict=True)
         draws = [share if share is not None else float(p > CLEARLY) for share, p in likely]
-        return sum(d * r for d, r in zip(draws, belief.rates_l_min, strict=True)) * TICK_S / 60.0
+        return sum(d * r for d, r in zip(draws, belief.now_l_min, strict=True)) * TICK_S / 60.0
 
     def _most_drawn(self, at: float, belief: Belief) -> float:
         """Litres that pumps may have drawn in this second: all of them flat out but those that surely rest."""
@@ -289,7 +290,7 @@ class Core:
 
     def _surely_drawn(self, belief: Belief) -> float:
         """Litres that pumps drew in this second by their own signals, not by the level."""
-        shares, rates = self.balance.shares, belief.rates_l_min
+        shares, rates = self.balance.shares, belief.now_l_min
         return sum((s or 0.0) * r for s, r in zip(shares, rates, strict=True)) * TICK_S / 60.0
 
     # -- what is kept for the pages ---------------------------------------------------------------------------
@@ -317,6 +318,7 @@ class Core:
             "at": self.now,
             "volume_l": self.balance.remembered if belief is None else [belief.volume_l, belief.volume_sd_l],
             "rates_l_min": self._learned_rates(belief),
+            "soaping_l_min": self.balance.soaping_rates(),
             "records_l_min": self.judge.records,
             "laid_up": self.judge.laid_up,
             "total": None if meter is None else meter.totals.save(),
@@ -352,6 +354,7 @@ class Core:
         rates, nominal = saved.get("rates_l_min", {}), {p.name: p.nominal_l_min for p in self.pumps}
         known = [rates.get(name, [rate, 0.12 * rate]) for name, rate in nominal.items()]
         self.balance.rates = tuple((rate, max(sd, 0.02 * rate)) for rate, sd in known)
+        self.balance.modes.restore([saved.get("soaping_l_min", {}).get(pump.name) for pump in self.pumps])
         if saved.get("volume_l"):
             volume_l, sd_l = saved["volume_l"]
             self.balance.remembered = (volume_l, max(2.0 * sd_l, 0.05 * self.rig.tank.capacity_l))

@@ -121,7 +121,7 @@ class Outlook:
         """What each pump takes now; None where its share of the sum cannot be told."""
         draws: dict[str, float | None] = {}
         for pump, share, rate, likely in zip(
-            self.balance.pumps, self.balance.shares, belief.rates_l_min, belief.drawing, strict=True
+            self.balance.pumps, self.balance.shares, belief.now_l_min, belief.drawing, strict=True
         ):
             if pump.drawing is not None:
                 draws[pump.name] = rate if pump.drawing else 0.0
@@ -136,7 +136,7 @@ class Outlook:
     def draw_sum_l_min(self, belief: Belief) -> float:
         """What all pumps take now: those with a signal as it stands, not as a mean over the second just past."""
         total = belief.draw_sum_l_min
-        for pump, share, rate in zip(self.balance.pumps, self.balance.shares, belief.rates_l_min, strict=True):
+        for pump, share, rate in zip(self.balance.pumps, self.balance.shares, belief.now_l_min, strict=True):
             if pump.drawing is not None and share is not None:
                 total += rate * (float(pump.drawing) - share)
         return max(0.0, total)

@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from monitor.balance.pumps import PumpWatch
 from monitor.planning import hoses
 from monitor.planning.chemical import DrawDown, Signs, accused, lasts_s, no_soap
 from monitor.rig.model import Pump
@@ -99,6 +100,11 @@ class Soaping:
                 full_l_min = records_l_min.get(name, self.pumps[name].draw_l_min)
                 full_l = full_l_min * dt_s / 60.0 * shares.get(name, 0.0)
                 self._flow[name].tick(seen_l, metered_l, full_l, others)
+
+    def tell(self, pumps: Sequence[PumpWatch]) -> None:
+        """Each pump which nozzle is on it."""
+        for pump in pumps:
+            pump.soaps = self.lines[pump.name].mode == "soap"
 
     def soaps(self) -> dict[str, bool]:
         return {name: line.mode == "soap" for name, line in self.lines.items()}

@@ -170,7 +170,7 @@ def _chemical(core: Core, at: float, belief: Belief | None) -> list[dict[str, An
     if belief is None:
         return core.soaping.standing({}, {}, heads_pa)
     names = [pump.name for pump in core.pumps]
-    drawing, rates = (dict(zip(names, each, strict=True)) for each in (belief.drawing, belief.rates_l_min))
+    drawing, rates = (dict(zip(names, each, strict=True)) for each in (belief.drawing, belief.now_l_min))
     return core.soaping.standing(drawing, rates, heads_pa)
 
 

@@ -10,7 +10,8 @@ from scipy.stats import chi2
 from statsmodels.datasets import nile
 from statsmodels.tsa.statespace.mlemodel import MLEModel
 
-from monitor.balance.filter import R0, B, E, Filter, G, Spreads, V, correct, predict
+from monitor.balance.filter import Filter, Spreads
+from monitor.balance.kalman import R0, B, E, G, V, correct, predict
 
 NOMINAL = (22.7, 15.1, 11.4)  # l/min: 6, 4 and 3 gpm
 SLOPE = 1000.0  # l/m: a square metre of water
