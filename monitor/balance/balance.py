@@ -15,6 +15,8 @@ from monitor.balance.trust import AWAY_S, GATE, Parting, Tally, Unaccounted
 
 TABLE_SD_M = 0.003  # how well a strapping table, or a shape from a tape measure, fits the tank
 GAINED_SHARE = 0.35  # of the unwatched pumps' rates: gained water up to this may be a draw thought too large
+TOLD_GATE = 4.0  # a person's word two sd from what is believed: one of the two is not what it was taken for
+BLIND_S = 10.0  # a level that is heard at all is heard by then
 BLIND_SD = 0.5  # of what may have been drawn unseen
 TILT_SD = 6.0  # a step within so many sd of the bias may be tilt
 NEW_PLACE = 20  # levels that tell of the tilt of a new place; later ones would take errors of the meter for it
@@ -26,6 +28,17 @@ def level_spreads(levels: int) -> Spreads:
     """Two level sensors let the tilt fall out of their mean; one alone leaves it in."""
     spreads = Spreads()
     return spreads._replace(bias_m=spreads.bias_m / 3.0) if levels > 1 else spreads
+
+
+class Left(NamedTuple):
+    """How things were left at a stop of minutes: the volume (l), what the level read too high (m), and their sds."""
+
+    volume_l: float
+    sd_l: float
+    bias_m: float
+    bias_sd_m: float
+    for_s: float
+    """How long the stop was."""
 
 
 class TankTable(NamedTuple):
@@ -59,6 +72,9 @@ class Balance:
         self.parting, self.tally = Parting(), Tally()
         self.rates: tuple[tuple[float, float], ...] | None = None
         self.remembered: tuple[float, float] | None = None
+        """Volume and sd of before a stop that may have been long."""
+        self.left: Left | None = None
+        self._waits_since: float | None = None
         self.shares: tuple[float | None, ...] = tuple(None for _ in pumps)
         self.unaccounted = Unaccounted()
         self.belief: Belief | None = None
@@ -78,9 +94,8 @@ class Balance:
         still = tuple(0.0 if share is None and self.towing else share for share in said)
         self.shares = self._at_the_heel(still, dt_s, metered_l)
         if self.filter is None:
-            if seen is None:
+            if not self._begins(at, seen):
                 return
-            self._begin(at, seen)
         else:
             if self.towing and not self.metered:
                 self.filter.no_tap()
@@ -96,7 +111,7 @@ class Balance:
         self._count_blind(at, dt_s, seen is not None)
         self._watch_unaccounted(at, self.belief)
         for pump, probability in zip(self.pumps, self.belief.drawing, strict=True):
-            pump.settle(at, dt_s, probability)
+            pump.settle(at, dt_s, probability, seen is not None or self.towing)
 
     def _watch_unaccounted(self, at: float, belief: Belief) -> None:
         """Unmetered water and a pump that nobody watches look alike, as far as such pumps can explain it."""
@@ -176,6 +191,28 @@ class Balance:
         spread = math.hypot(belief.volume_sd_l, TABLE_SD_M * slope)
         return belief._replace(volume_sd_l=math.hypot(spread, BLIND_SD * self.blind_l))
 
+    def _begins(self, at: float, seen: Seen | None) -> bool:
+        """At the level; after a short stop where things were left, if need be without a level."""
+        self._waits_since = at if self._waits_since is None else self._waits_since
+        if self.left is not None and (seen is not None or at - self._waits_since >= BLIND_S):
+            self._go_on(at, self.left, seen)
+        elif self.left is None and seen is not None:
+            self._begin(at, seen)
+        return self.filter is not None
+
+    def _go_on(self, at: float, left: Left, seen: Seen | None) -> None:
+        """As if there had been no stop, but for what pumps may have drawn in it, or a tap given."""
+        moved_l = sum(rate for rate, _ in self.rates or ()) * left.for_s / 60.0
+        slope = self.tank.slope_l_per_m(self.tank.height_m(left.volume_l))
+        nominal = tuple(p.nominal_l_min for p in self.pumps)
+        self.filter = Filter(nominal, left.volume_l, slope, 0.0, self.spreads, self.rates, self.metered)
+        volume_var = left.sd_l * left.sd_l + moved_l * moved_l
+        self.filter.stand(left.volume_l, volume_var, left.bias_m, left.bias_sd_m * left.bias_sd_m, slope)
+        self.belief = self.filter.belief(self.shares)
+        self.taken_at = at - left.for_s
+        if seen is not None:
+            self._see(at, seen)
+
     def _begin(self, at: float, seen: Seen) -> None:
         volume_l, slope = self.tank.volume_l(seen.height_m), self.tank.slope_l_per_m(seen.height_m)
         nominal = tuple(p.nominal_l_min for p in self.pumps)
@@ -237,7 +274,9 @@ class Balance:
         if abs(off_l) < TILT_SD * self.spreads.bias_m * slope:
             self.filter.moved(off_l / slope)
         else:
-            self.filter.stand_at(self.tank.volume_l(height_m), self.tank.slope_l_per_m(height_m), noise_l2)
+            slope, bias_var = self.tank.slope_l_per_m(height_m), self.spreads.bias_m**2
+            volume_var = noise_l2 + slope * slope * bias_var
+            self.filter.stand(self.tank.volume_l(height_m), volume_var, 0.0, bias_var, slope)
 
     # -- what else is told ------------------------------------------------------------------------------------
 
@@ -250,7 +289,14 @@ class Balance:
                 self.filter.new_tap()
 
     def told(self, volume_l: float, sd_l: float) -> None:
-        """A person looked at the tank."""
-        if self.filter is not None:
-            self.filter.told(volume_l, sd_l)
-            self.parting.since = None
+        """A person looked at the tank. Where that can't be squared with what was believed, the level reads wrong by
+        more than a tilt: its bias is then open by as much."""
+        if self.filter is None or self.belief is None:
+            return
+        off_l, spread = self.filter.surprise(volume_l, 0.0, sd_l * sd_l)
+        if off_l * off_l > TOLD_GATE * spread:
+            now, slope = self.belief, self.tank.slope_l_per_m(self.tank.height_m(volume_l))
+            bias_var = now.bias_sd_m**2 + (off_l / slope) ** 2
+            self.filter.stand(now.volume_l, now.volume_sd_l**2 + off_l * off_l, now.bias_m, bias_var, slope)
+        self.filter.told(volume_l, sd_l)
+        self.parting.since = None

@@ -240,16 +240,17 @@ class Filter:
         for hyp in self.hypotheses:
             hyp.cov[E][E] += sd_l_min * sd_l_min
 
-    def stand_at(self, seen_l: float, slope: float, variance: float) -> None:
-        """Begin anew at a level; what is known of the pumps and of the unmetered flow is kept."""
-        self._forget(B, self.spreads.bias_m**2)
+    def stand(self, volume_l: float, volume_var: float, bias_m: float, bias_var: float, slope: float) -> None:
+        """Begin anew with this volume and this bias, held together by the level that both have to do with; what is
+        known of the pumps and of the unmetered flow is kept."""
+        self._forget(B, bias_var)
         for hyp in self.hypotheses:
             cov = hyp.cov
             for j in range(len(hyp.mean)):
                 cov[V][j] = cov[j][V] = 0.0
-            hyp.mean[V] = seen_l
-            cov[V][V] = variance + (slope * self.spreads.bias_m) ** 2
-            cov[V][B] = cov[B][V] = -slope * self.spreads.bias_m**2
+            hyp.mean[V], hyp.mean[B] = volume_l, bias_m
+            cov[V][V] = volume_var
+            cov[V][B] = cov[B][V] = -min(slope * bias_var, math.sqrt(volume_var * bias_var))
 
     def doubt_volume(self, sd_l: float) -> None:
         """The level and the balance have parted for good: let the level lead."""

@@ -54,6 +54,10 @@ class Following:
             self.forget()
         self._levels, self._since = [], at
 
+    def resume(self, at: float, stands: bool) -> None:
+        """What was found out before a restart holds until minutes tell otherwise."""
+        self.stands, self._since = stands, at
+
     def forget(self) -> None:
         """The level was away, or the trailer moved: nothing before may be compared with what follows."""
         self._points.clear()

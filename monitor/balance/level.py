@@ -70,6 +70,19 @@ class LevelSense:
         """For how long it has shown the same digits."""
         return 0.0 if self.last_m is None else at - self.run_since_s
 
+    def save(self, at: float) -> dict[str, float]:
+        """The digits it shows and for how long, and how often it repeats itself anyway; nothing before a reading."""
+        if self.last_m is None:
+            return {}
+        return {
+            "last_m": self.last_m, "run": self.run, "run_s": self.run_s(at), "repeats": self.repeats,
+            "compared": self.compared,
+        }  # fmt: skip
+
+    def restore(self, at: float, saved: dict[str, float]) -> None:
+        self.last_m, self.run, self.run_since_s = saved["last_m"], int(saved["run"]), at - saved["run_s"]
+        self.repeats, self.compared = saved["repeats"], saved["compared"]
+
     def latest(self, at: float, within_s: float) -> float | None:
         """The last raw height, if it is recent."""
         return self.recent[-1][1] if self.recent and at - self.recent[-1][0] <= within_s else None

@@ -21,6 +21,8 @@ class PumpWatch:
         self._drew_s = 0.0
         self.bypass_s = 0.0
         self.used_at: float | None = None
+        self.rested_s = 0.0
+        """Seconds since it was last in use in which somebody could tell that it rested."""
         self.state: State = "unknown"
         self.state_since: float | None = None
 
@@ -54,8 +56,11 @@ class PumpWatch:
             return min(1.0, max(0.0, drew_s / dt_s))
         return 0.0 if self.running is False else None
 
-    def settle(self, at: float, dt_s: float, probability: float) -> None:
-        """One tick is over and `probability` says how likely it draws: keep its state, its hours, its bypass time."""
+    def settle(self, at: float, dt_s: float, probability: float, tellable: bool = True) -> None:
+        """One tick is over and `probability` says how likely it draws: keep its state, its hours, its bypass time.
+
+        `tellable`: there was a level to tell it by, where no signal did.
+        """
         now = self._state(probability)
         if now != self.state:
             self.state, self.state_since = now, at
@@ -63,6 +68,10 @@ class PumpWatch:
             self.used_at = at
         if self.running:
             self.used_at = at
+        if self.used_at == at:
+            self.rested_s = 0.0
+        elif tellable or self.surely_off:
+            self.rested_s += dt_s
         self.bypass_s = self.bypass_s + dt_s if now == "bypass" else 0.0
 
     def _state(self, probability: float) -> State:
@@ -80,6 +89,11 @@ class PumpWatch:
     def surely_off(self) -> bool:
         """Its own signals say that it does not draw."""
         return self.drawing is False or self.running is False
+
+    @property
+    def unrested(self) -> bool:
+        """It can't be said to be out of use: nobody has seen it rest for so long."""
+        return self.rested_s <= RECENT_S
 
     def in_use(self, at: float) -> bool:
         return self.used_at is not None and at - self.used_at <= RECENT_S

@@ -27,6 +27,7 @@ from monitor.core.intake import Intake
 from monitor.core.jobs import Jobs
 from monitor.core.judge import Held, Judge, unheld
 from monitor.core.outlook import Outlook
+from monitor.core.resume import Resume
 from monitor.core.season import Season
 from monitor.core.servicing import Servicing
 from monitor.core.soaping import Soaping
@@ -88,8 +89,7 @@ class Core:
         self.latest_rejects: list[Reject] = []
         self.wall_offset_s = 0.0
         self._moved = self._resumes = False
-        self._were_used: dict[str, float] = {}
-        """Before a restart, after which work goes on. How long it took nobody can say: it counts as nothing."""
+        self.resume = Resume(self.pumps, self.balance, self.verdicts)
         self.rig_part: dict[str, Any] | None = None
         self.revision = 0
         self.decided: tuple[int, dict[str, Any]] | None = None
@@ -147,9 +147,7 @@ class Core:
     def _begin(self, at: float) -> None:
         """Begin to tick, or go on after hours that nobody watched: whatever stood in the tank, the level leads."""
         self.now = at
-        for pump in self.pumps:
-            if (ago_s := self._were_used.pop(pump.name, None)) is not None:
-                pump.used_at = at - ago_s
+        self.resume.begins(at, self.wall(at))
         if self.balance.filter is not None:
             self.balance.filter.doubt_volume(self.rig.tank.capacity_l)
         self.redundancy.forget()
@@ -316,7 +314,7 @@ class Core:
         return {
             "version": SAVED_AS,
             "at": self.now,
-            "volume_l": self.balance.remembered if belief is None else [belief.volume_l, belief.volume_sd_l],
+            **self.resume.save(self.now, self.wall(self.now or 0.0), belief),
             "rates_l_min": self._learned_rates(belief),
             "soaping_l_min": self.balance.soaping_rates(),
             "records_l_min": self.judge.records,
@@ -324,7 +322,6 @@ class Core:
             "total": None if meter is None else meter.totals.save(),
             "tap_l_min": self.balance.tap.l_min,
             "level_noise_m2": self.balance.noise.var_m2,
-            "used_s_ago": self._used_s_ago(),
             "crew": self.crew.save(),
             "alarms": self.board.save(),
             "calibrations": self.calibrating.kept,
@@ -341,13 +338,6 @@ class Core:
         rates = self.balance.rates if belief is None else zip(belief.rates_l_min, belief.rates_sd_l_min, strict=True)
         return {pump.name: [rate, sd] for pump, (rate, sd) in zip(self.pumps, rates or (), strict=False)}
 
-    def _used_s_ago(self) -> dict[str, float]:
-        """How long ago each pump was last in use, where it was."""
-        now = self.now
-        if now is None:
-            return self._were_used
-        return {pump.name: now - pump.used_at for pump in self.pumps if pump.used_at is not None}
-
     def restore(self, saved: dict[str, Any]) -> None:
         if saved.get("version") != SAVED_AS:
             return
@@ -355,16 +345,13 @@ class Core:
         known = [rates.get(name, [rate, 0.12 * rate]) for name, rate in nominal.items()]
         self.balance.rates = tuple((rate, max(sd, 0.02 * rate)) for rate, sd in known)
         self.balance.modes.restore([saved.get("soaping_l_min", {}).get(pump.name) for pump in self.pumps])
-        if saved.get("volume_l"):
-            volume_l, sd_l = saved["volume_l"]
-            self.balance.remembered = (volume_l, max(2.0 * sd_l, 0.05 * self.rig.tank.capacity_l))
+        self.resume.restore(saved)
         if self.intake.meter is not None:
             self.intake.meter.totals.restore(saved.get("total"))
         self.balance.tap.l_min = self.balance.tap.low_l_min = self.balance.tap.high_l_min = saved.get("tap_l_min")
         self.balance.noise.var_m2 = saved.get("level_noise_m2", self.balance.noise.var_m2)
         self.judge.records = dict(saved.get("records_l_min", {}))
         self.judge.laid_up = bool(saved.get("laid_up", False))
-        self._were_used = dict(saved.get("used_s_ago", {}))
         self.crew.restore(saved.get("crew", {}))
         self.jobs.restore(saved.get("jobs", {}))
         self.hours.restore(saved.get("hours", {}))

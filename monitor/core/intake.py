@@ -161,7 +161,7 @@ class Intake:
                 continue
             when = node.moment(pack.at, record.stamp, honoured)
             old = pack.retained or late or pack.at - when > OLD_S
-            signal.hear(pack.at, record, old)
+            signal.hear(pack.at, record, old, when)
             if signal.kind == "supply" and self.meter is not None and not pack.retained and not late:
                 self.meter.take(when, record)
             elif not old:

@@ -73,7 +73,7 @@ class Judge:
 
     def situation(self, at: float) -> Situation:
         belief = self.balance.belief
-        in_use = self.outlook.in_use(at)
+        in_use = self._in_use(at)
         meter = self.intake.meter
         known = {} if belief is None else {
             "volume_l": belief.volume_l,
@@ -90,6 +90,12 @@ class Judge:
             nominal_l_min=sum(nominal for _, _, nominal in in_use),
             **known,
         )
+
+    def _in_use(self, at: float) -> list[tuple[str, float, float]]:
+        """And every pump that has no signal of its own and may be, for all that could be seen of it: a daemon that has
+        just begun, or a level that is lost, puts no pump out of use."""
+        unwatched = {p.name for p in self.rig.pumps if p.running is None and p.drawing is None}
+        return self.outlook.in_use(at, {p.name for p in self.balance.pumps if p.unrested} & unwatched)
 
     def _looked_at(self, at: float, sound: bool) -> Situation:
         if sound:

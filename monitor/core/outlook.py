@@ -1,6 +1,7 @@
 """The forecast of the whole rig: gathers what the balance believes and asks when the water reaches the heel."""
 
 import math
+from collections.abc import Collection
 from random import Random
 
 from monitor.alarms.rules import Volumes
@@ -107,14 +108,14 @@ class Outlook:
 
     # -- the pumps --------------------------------------------------------------------------------------------
 
-    def in_use(self, at: float) -> list[tuple[str, float, float]]:
+    def in_use(self, at: float, besides: Collection[str] = ()) -> list[tuple[str, float, float]]:
         """Name, believed and nominal rate (l/min) of every pump that runs or has drawn within ten minutes."""
         belief = self.balance.belief
         rates = belief.rates_l_min if belief else tuple(p.nominal_l_min for p in self.balance.pumps)
         return [
             (pump.name, rate, pump.nominal_l_min)
             for pump, rate in zip(self.balance.pumps, rates, strict=True)
-            if pump.in_use(at)
+            if pump.in_use(at) or pump.name in besides
         ]
 
     def draws_l_min(self, belief: Belief) -> dict[str, float | None]:

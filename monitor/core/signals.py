@@ -27,8 +27,8 @@ class Signal:
         self.said: set[bool] = set()
         """Which of yes and no it has said so far."""
 
-    def hear(self, at: float, record: Record, stale: bool) -> None:
-        """A reading came. A stale one (retained, or from long ago) is shown, and proves no life."""
+    def hear(self, at: float, record: Record, stale: bool, of_s: float | None = None) -> None:
+        """A reading came, of `of_s`. A stale one (retained, or from long ago) is shown, and proves no life."""
         self.value, self.unit, self.stale = record.value, record.unit, stale
         if record.value is None:
             self.value = record.total
@@ -37,7 +37,7 @@ class Signal:
         elif self.value is not None:
             self.recent.append(self.value)
         if not stale:
-            self.alive.hear(at, record.every)
+            self.alive.hear(at, record.every, of_s)
 
     @property
     def step(self) -> float | None:

@@ -1,6 +1,7 @@
 """Verdicts on the level and the inflow: how far each can be believed, and what unaccounted water speaks of."""
 
 import math
+from typing import Any
 
 from monitor.balance.balance import Balance
 from monitor.balance.diagnosis import CREEP_L_MIN, NOTHING_ODD, Bounds, Diagnosis, Odd
@@ -158,6 +159,26 @@ class Verdicts:
         if level.sense.repeats_oddly(at):
             return True
         return level.sense.run_s(at) > 10.0 and abs(self._moved[k]) > self.clear_l()
+
+    # -- over a short stop ------------------------------------------------------------------------------------
+
+    def save_levels(self, at: float) -> dict[str, Any]:
+        """Of each level that has spoken, what its verdict rests on."""
+        return {
+            level.settings.reading: shown | {
+                "moved_l": self._moved[k], "drawn_l": self._drawn[k], "stands": self.followings[k].stands,
+            }
+            for k, level in enumerate(self.intake.levels) if (shown := level.sense.save(at))
+        }  # fmt: skip
+
+    def restore_levels(self, at: float, saved: dict[str, Any]) -> None:
+        for k, level in enumerate(self.intake.levels):
+            if (was := saved.get(level.settings.reading)) is not None:
+                level.sense.restore(at, was)
+                self._moved[k], self._drawn[k] = was["moved_l"], was["drawn_l"]
+                self.followings[k].resume(at, was["stands"])
+
+    # -- how much is clear ------------------------------------------------------------------------------------
 
     def clear_l(self) -> float:
         """Water enough to show on any working level: several times its noise, and never less than 4 l."""

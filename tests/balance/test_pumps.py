@@ -76,3 +76,16 @@ def test_ten_minutes_in_use(pump):
     pump.settle(60.0, 1.0, 0.0)
     assert pump.in_use(59.0 + RECENT_S)
     assert not pump.in_use(60.0 + RECENT_S)
+
+
+def test_a_pump_rests_only_as_far_as_somebody_could_tell():
+    pump = PumpWatch("Rides", 22.0)
+    assert pump.unrested, "a daemon just begun knows of no rest"
+    for second in range(700):
+        pump.settle(float(second), 1.0, 0.1, tellable=False)
+    assert pump.unrested
+    for second in range(700, 1400):
+        pump.settle(float(second), 1.0, 0.1)
+    assert not pump.unrested
+    pump.settle(1401.0, 1.0, 0.9)
+    assert pump.unrested

@@ -45,6 +45,23 @@ def test_a_second_pump_that_joins_is_reckoned_with_at_once():
     assert left_s > 120.0
 
 
+UNWATCHED = {name: (f'running = "{name}/running"\ndrawing = "{name}/drawing"\n', "") for name in ("rides", "stalls")}
+
+
+def test_a_pump_that_nobody_watches_counts_until_it_was_seen_to_rest():
+    """A daemon that has just begun has seen nothing yet; one that watched it rest goes on knowing."""
+    saved = Watched(150.0, core=Core(rig(**UNWATCHED))).runs(20).core.save()
+    assert Watched(150.0, core=Core(rig(**UNWATCHED))).runs(20).stands("dry-soon")
+    rested = {"rested_s": {"Rides": 900.0, "Stalls": 900.0}, "alarms": None}
+    assert not Watched(150.0, core=Core(rig(**UNWATCHED), saved | rested)).runs(20).stands("dry-soon")
+
+
+def test_a_pump_that_nobody_watches_counts_on_while_no_level_tells_that_it_rests():
+    watched = Watched(700.0, core=Core(rig(**UNWATCHED))).runs(420, "Rides")
+    watched.runs(900, silent=("tank",))
+    assert drained_until(watched, "dry-soon", "Rides", silent=("tank",)) > 60.0
+
+
 def test_a_tap_that_carries_the_pump_raises_nothing():
     watched = Watched(230.0).runs(900, "Stalls", tap=14.5)
     assert not watched.stands("dry-soon")

@@ -76,6 +76,14 @@ def test_a_level_older_than_some_seconds_is_no_level_of_now():
     assert watched.belief.volume_l == pytest.approx(before_l, abs=1.0)
 
 
+def test_a_level_is_as_old_as_the_moment_it_speaks_of():
+    """Heard just now, and measured a while ago: no freshness is claimed that it lacks."""
+    core = Core(rig())
+    core.take(Pack(BEGIN, "mqtt 1", "tank", (level(0.5),)))
+    core.take(Pack(BEGIN + 60.0, "mqtt 1", "tank", (level(0.6, -40.0), level(0.6, -3.0), level(0.6, -9.0))))
+    assert standing(core, BEGIN + 61.0)["age_s"] == pytest.approx(4.0)
+
+
 def test_readings_older_than_ten_minutes_serve_for_totals_only():
     watched = Watched().runs(60)
     watched.send(0.5, "rides", Record("rides/drawing", "bool", True, stamp=-700.0), counted=False)

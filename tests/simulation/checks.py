@@ -56,6 +56,9 @@ class Checks(logging.Handler):
         if daemon is None:
             self.warned.forget()
             return
+        if (ended := self.life.process.ended_by_itself()) is not None:
+            self.fail(f"the daemon ended by itself: {ended!r}")
+            return
         self._take_given()
         self._time_goes_on(daemon)
         self._bounded(daemon)

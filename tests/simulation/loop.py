@@ -1,7 +1,6 @@
 """An event loop on simulated time, and workers that go through their steps on it: one thread, no waiting."""
 
 import asyncio
-import contextlib
 import selectors
 from collections.abc import Callable, Mapping
 from random import Random
@@ -96,8 +95,10 @@ class Worker:
         self._closed = True
         if self._due is not None:
             self._due.cancel()
-        with contextlib.suppress(Killed):
+        try:
             self._steps.close()
+        except Killed:
+            self._hands.dead = True
 
     def _after(self, seconds: float) -> None:
         self._due = self._hands.loop.call_later(seconds, self._step)

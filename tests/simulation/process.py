@@ -1,6 +1,7 @@
 """The daemon as a process: started, stopped, killed and started again on the same files."""
 
 import asyncio
+import contextlib
 from collections.abc import Callable
 from pathlib import Path
 from random import Random
@@ -14,7 +15,7 @@ from monitor.readings import Event
 from monitor.rig.load import load
 from tests.simulation.cable import Cable
 from tests.simulation.disk import Disk
-from tests.simulation.loop import Hands, Loop
+from tests.simulation.loop import Hands, Killed, Loop
 from tests.simulation.network import Broker, Client
 
 
@@ -68,6 +69,12 @@ class Process:
         self._watch_journal(daemon)
         self.task = self.loop.create_task(daemon.live_on(self._serve))
 
+    def ended_by_itself(self) -> BaseException | None:
+        """What ended a daemon that nobody stopped or killed."""
+        if self.daemon is None or self._hands.dead or not self.task.done():
+            return None
+        return self.task.exception() or RuntimeError("it returned")
+
     def reckon(self) -> None:
         """How much of what was put in the journal has by now."""
         if self.daemon is not None and not self._hands.dead:
@@ -80,25 +87,31 @@ class Process:
         if daemon is None:
             return
         daemon.stop()
-        await self.task
-        if daemon.journal.status().waiting == 0:
+        with contextlib.suppress(Killed):
+            await self.task
+        if self._hands.dead:
+            self._leave(daemon)
+        elif daemon.journal.status().waiting == 0:
             self.acknowledged[-1] = len(self.given[-1])
 
     async def kill(self) -> None:
         """SIGKILL: nothing it does from now on is seen by anybody."""
         if self.daemon is None:
             return
-        journal = self.daemon.journal
         if not self._hands.dead:
             self.reckon()
             self.disk.keep()
         self._hands.dead = True
-        self.daemon, self.app = None, None
-        for client in self._clients:
-            self.broker.vanish(client)
+        daemon, self.daemon, self.app = self.daemon, None, None
         self.task.cancel()
         await asyncio.gather(self.task, return_exceptions=True)
-        journal._keeper.release()  # as the kernel would
+        self._leave(daemon)
+
+    def _leave(self, daemon: Daemon) -> None:
+        """What the kernel does when a process has been killed, be it while it ended by itself."""
+        for client in self._clients:
+            self.broker.vanish(client)
+        daemon.journal._keeper.release()
         self.disk.put_back()
 
     def _die_writing(self) -> None:

@@ -40,6 +40,10 @@ class Warned:
         self._was_dry = True
         self._past: deque[Second] = deque(maxlen=REMEMBERED_S)
         self._unwarned_s = 0
+        faults = life.story.scenario.tables.get("fault", [])
+        self._may_be_so = any(row["what"] == "level-stuck" and row.get("trembles") for row in faults)
+        """A gauge that stands still and trembles shows what a crew would make of it that draws just what the tap gives.
+        Where no signal tells who draws, nobody could know better."""
 
     def forget(self) -> None:
         """No daemon runs."""
@@ -48,7 +52,7 @@ class Warned:
         self._unwarned_s = 0
 
     def wrong(self, daemon: Daemon) -> str | None:
-        """Excepted are a start just made, and level and supply both known to be bad."""
+        """Excepted are a start just made, level and supply both known to be bad, and what nobody could know."""
         truth, judge, faults = self.life.truth(), daemon.core.judge, self.life.story.faults_on
         board = daemon.core.board
         warned = board.state_of("dry-soon") in STANDING or board.state_of("dry") in STANDING
@@ -60,7 +64,9 @@ class Warned:
         begins, self._was_dry = dry and not self._was_dry, dry
         if self.life.loop.time() - self.life.process.started_s < FIRST_S:
             return None
-        if begins and not warned and not (judge.level.quality == "bad" and judge.supply.quality == "bad"):
+        blind = judge.level.quality == "bad" and judge.supply.quality == "bad"
+        hidden = self._may_be_so and "level-stuck" in faults and all(pump.drawing is None for pump in daemon.rig.pumps)
+        if begins and not warned and not blind and not hidden:
             return f"dry without a warning: {judge.level} {judge.supply} faults {sorted(faults)}"
         return self._too_late(daemon, truth, warned)
 
