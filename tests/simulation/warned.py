@@ -41,9 +41,8 @@ class Warned:
         self._past: deque[Second] = deque(maxlen=REMEMBERED_S)
         self._unwarned_s = 0
         faults = life.story.scenario.tables.get("fault", [])
-        self._may_be_so = any(row["what"] == "level-stuck" and row.get("trembles") for row in faults)
-        """A gauge that stands still and trembles shows what a crew would make of it that draws just what the tap gives.
-        Where no signal tells who draws, nobody could know better."""
+        self._trembles = any(row["what"] == "level-stuck" and row.get("trembles") for row in faults)
+        self._from_the_start: frozenset[str] | None = None
 
     def forget(self) -> None:
         """No daemon runs."""
@@ -54,6 +53,7 @@ class Warned:
     def wrong(self, daemon: Daemon) -> str | None:
         """Excepted are a start just made, level and supply both known to be bad, and what nobody could know."""
         truth, judge, faults = self.life.truth(), daemon.core.judge, self.life.story.faults_on
+        self._from_the_start = frozenset(faults) if self._from_the_start is None else self._from_the_start
         board = daemon.core.board
         warned = board.state_of("dry-soon") in STANDING or board.state_of("dry") in STANDING
         draws = {name: l_min for name, l_min in truth.draw_l_min.items() if l_min > 0.0}
@@ -65,10 +65,20 @@ class Warned:
         if self.life.loop.time() - self.life.process.started_s < FIRST_S:
             return None
         blind = judge.level.quality == "bad" and judge.supply.quality == "bad"
-        hidden = self._may_be_so and "level-stuck" in faults and all(pump.drawing is None for pump in daemon.rig.pumps)
-        if begins and not warned and not blind and not hidden:
+        if begins and not warned and not blind and not self._hidden(daemon):
             return f"dry without a warning: {judge.level} {judge.supply} faults {sorted(faults)}"
         return self._too_late(daemon, truth, warned)
+
+    def _hidden(self, daemon: Daemon) -> bool:
+        """What no program could know.
+
+        A gauge that stands still and trembles shows what a crew would make of it that draws just what the tap gives,
+        where no signal tells who draws. And a level that had jumped before the daemon ever heard it is all it knows.
+        """
+        faults = self.life.story.faults_on
+        nobody_tells = all(pump.drawing is None for pump in daemon.rig.pumps)
+        as_if_balanced = self._trembles and "level-stuck" in faults and nobody_tells
+        return as_if_balanced or "level-jumps" in (self._from_the_start or frozenset()) & faults
 
     def _too_late(self, daemon: Daemon, truth: Truth, warned: bool) -> str | None:
         """Where all has gone on as it was for two minutes, and still there is no warning."""
