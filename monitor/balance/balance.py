@@ -81,6 +81,8 @@ class Balance:
         self.moved_at: float | None = None
         self.new_place = 0
         self.over_heel = False
+        self.water_share = 1.0
+        """Of what the pumps' signals make them take: less than all where they draw air."""
         self.taken_at: float | None = None
         self.blind_l = 0.0
         self.towing = False
@@ -136,12 +138,11 @@ class Balance:
     def _at_the_heel(self, shares: Shares, dt_s: float, metered_l: float) -> Shares:
         """Pumps that draw air take together no more water than flows in, whatever their signals say."""
         if self.belief is None:
-            return shares
+            return shares  # nothing is known yet of what they take
         wanted_l = sum((s or 0.0) * r for s, r in zip(shares, self.belief.now_l_min, strict=True)) * dt_s / 60.0
         self.heel.passed(wanted_l, metered_l)
-        if not self.heel.air or not wanted_l:
-            return shares
-        return tuple(s if s is None else s * min(1.0, max(metered_l, 0.0) / wanted_l) for s in shares)
+        self.water_share = min(1.0, max(metered_l, 0.0) / wanted_l) if self.heel.air and wanted_l else 1.0
+        return tuple(s if s is None else s * self.water_share for s in shares)
 
     def _no_lower(self) -> None:
         """No pump empties the tank below its heel: water that seems to fall there is tilt, or a level that drifts.

@@ -125,7 +125,7 @@ class Outlook:
             self.balance.pumps, self.balance.shares, belief.now_l_min, belief.drawing, strict=True
         ):
             if pump.drawing is not None:
-                draws[pump.name] = rate if pump.drawing else 0.0
+                draws[pump.name] = rate * self.balance.water_share if pump.drawing else 0.0
             elif share is not None:
                 draws[pump.name] = rate * share
             elif likely > SPLIT:
@@ -139,7 +139,7 @@ class Outlook:
         total = belief.draw_sum_l_min
         for pump, share, rate in zip(self.balance.pumps, self.balance.shares, belief.now_l_min, strict=True):
             if pump.drawing is not None and share is not None:
-                total += rate * (float(pump.drawing) - share)
+                total += rate * (float(pump.drawing) * self.balance.water_share - share)
         return max(0.0, total)
 
     # -- ahead ------------------------------------------------------------------------------------------------

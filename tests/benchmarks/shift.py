@@ -31,6 +31,7 @@ STANDING = ("unacknowledged", "acknowledged")
 SETTLE_S = 60.0
 RECENT_S = 600.0
 STEADY_S = 10
+AT_THE_HEEL_L, SOAPING = 1.0, 0.9
 OURS = "this daemon"
 
 
@@ -74,7 +75,7 @@ def play(shift: Shift) -> dict[str, Any]:
         "instants": _instants(story, heard, truths, water, limit.Limit(story, shift.key) if shift.oracle else None),
         "warnings": {name: judge_warnings(spans, water, dries) for name, spans in heard.warnings.items()},
         "volume": _volumes(story, heard.forecasts, truths),
-        "draw": _draws(story, heard.forecasts, truths),
+        "draw": _draws(story, heard.forecasts, truths, water),
     }
 
 
@@ -177,12 +178,17 @@ def _volumes(story: Story, forecasts: list[Forecast], truths: list[Truth]) -> li
     return kept
 
 
-def _draws(story: Story, forecasts: list[Forecast], truths: list[Truth]) -> dict[str, list[float]]:
-    """Relative errors of each pump's told draw where it has drawn steadily for ten seconds, and of the sum in l/min."""
-    errors: dict[str, list[float]] = {"pump": [], "untold": [], "sum": []}
+def _draws(story: Story, forecasts: list[Forecast], truths: list[Truth], water: Water) -> dict[str, list[float]]:
+    """Relative errors of each pump's told draw where it has drawn steadily for ten seconds, and of the sum in l/min.
+
+    Apart from them those past a soap nozzle, of which this crew says nothing. At the heel, where pumps draw air and so
+    much water as comes in, there is no draw to be known.
+    """
+    errors: dict[str, list[float]] = {"pump": [], "soaping": [], "untold": [], "sum": []}
+    full = {pump.name: pump.rate_l_min for pump in story.world.pumps}
     for f in forecasts:
         t = round(f.at - story.start_at)
-        if not SETTLE_S <= t < len(truths) - 1 or f.draw_sum_l_min is None:
+        if not SETTLE_S <= t < len(truths) - 1 or f.draw_sum_l_min is None or water.usable_l[t] <= AT_THE_HEEL_L:
             continue
         now = truths[t].draw_l_min
         errors["sum"].append(round(f.draw_sum_l_min - sum(now.values()), 2))
@@ -192,7 +198,7 @@ def _draws(story: Story, forecasts: list[Forecast], truths: list[Truth]) -> dict
             told_l_min = f.draw_l_min.get(name)
             errors["untold"].append(float(told_l_min is None))
             if told_l_min:
-                errors["pump"].append(round(told_l_min / draw - 1.0, 4))
+                errors["soaping" if draw < SOAPING * full[name] else "pump"].append(round(told_l_min / draw - 1.0, 4))
     return errors
 
 

@@ -161,15 +161,18 @@ def _rivals(shifts: list[Played]) -> Iterator[str]:
 
 def _state(shifts: list[Played]) -> Iterator[str]:
     yield f"{'volume and draw':26}{'vol err median l':>18}{'95 %':>8}{'NEES':>8}{'pump rms %':>12}{'median %':>10}" \
-        f"{'untold %':>10}{'sum rms l/min':>15}"  # fmt: skip
+        f"{'soaping rms %':>15}{'untold %':>10}{'sum rms l/min':>15}"  # fmt: skip
     for title, some in _groups(shifts):
         volumes = [v for s in some for v in s.record["volume"]]
         off = [abs(error) for _, error, _ in volumes]
         nees = mean([(error / max(sd, 1e-3)) ** 2 for _, error, sd in volumes])
-        pump, untold, total = ([e for s in some for e in s.record["draw"][k]] for k in ("pump", "untold", "sum"))
+        pump, soaping, untold, total = (
+            [e for s in some for e in s.record["draw"].get(k, ())] for k in ("pump", "soaping", "untold", "sum")
+        )
         yield (
             f"{title:26}{share(off, 0.5):18.2f}{share(off, 0.95):8.1f}{nees:8.2f}{100 * _rms(pump):12.1f}"
-            f"{100 * share([abs(e) for e in pump], 0.5):10.2f}{100 * mean(untold):10.1f}{_rms(total):15.2f}"
+            f"{100 * share([abs(e) for e in pump], 0.5):10.2f}{100 * _rms(soaping):15.2f}{100 * mean(untold):10.1f}"
+            f"{_rms(total):15.2f}"
         )
 
 
