@@ -11,7 +11,6 @@ import signal
 import socket
 from collections.abc import Callable, Coroutine, Iterator
 from contextlib import ExitStack
-from functools import partial
 from operator import length_hint
 from pathlib import Path
 from typing import Any, TypeAlias
@@ -49,6 +48,7 @@ from monitor.rig.faults import RigFaults
 from monitor.rig.feed_tables import SimulatedFeed
 from monitor.rig.load import load
 from monitor.rig.model import Rig
+from monitor.rounds import Rounds
 from monitor.state_file import Saver, StateFile
 
 log = logging.getLogger("holdwater")
@@ -56,7 +56,6 @@ log = logging.getLogger("holdwater")
 Serving: TypeAlias = Callable[[Guard, asyncio.Event], Coroutine[Any, Any, None]]
 """Serves the pages until the event is set."""
 
-ROUND_S = 0.2
 GIVES_UP_S = 30.0
 REPORT = "Restart it; report what the log says."
 LOOP_LATE_S = 5.0
@@ -105,7 +104,7 @@ class Daemon:
         self.horn = horn.horn_of(rig, out, machine.monotonic, machine.hire)
         self.systemd = Systemd()
         self._until = 0.0
-        self._wake = asyncio.Event()
+        self._rounds = Rounds(self._round)
         self._stop = asyncio.Event()
         self._render = Rendering()
         self._journal_ok = True
@@ -145,8 +144,7 @@ class Daemon:
 
     async def live_on(self, serving: Serving, ready: Callable[[], None] = lambda: None) -> None:
         """Until `stop`, whoever calls it; the pages are served by `serving`, the end of which is the daemon's too."""
-        loop = asyncio.get_running_loop()
-        self.inbox.on_arrival = partial(_wake_up, loop, self._wake)
+        self.inbox.on_arrival = self._rounds.wake
         with ExitStack() as open_parts:
             self.journal.start()
             open_parts.callback(self._close, "journal", self.journal.close)
@@ -161,7 +159,7 @@ class Daemon:
             ready()
             self.systemd.ready(self.rig.about.name)
             try:
-                await self._decide()
+                await self._rounds.go_on()
             finally:
                 self.systemd.stopping()
                 self.stop()
@@ -171,7 +169,7 @@ class Daemon:
     def stop(self) -> None:
         """Everything is closed, and what is waiting kept."""
         self._stop.set()
-        self._wake.set()
+        self._rounds.stop()
 
     def _open_notices(self, open_parts: ExitStack) -> None:
         if self.telling is not None:
@@ -210,17 +208,6 @@ class Daemon:
         yield
         for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
             loop.remove_signal_handler(number)
-
-    async def _decide(self) -> None:
-        """The deciding loop."""
-        while not self._stop.is_set():
-            self._round()
-            self._wake.clear()
-            if self._stop.is_set():
-                return
-            at_the_latest = asyncio.get_running_loop().call_later(ROUND_S, self._wake.set)
-            await self._wake.wait()
-            at_the_latest.cancel()
 
     def _round(self) -> None:
         """One round: decide, show and tell, hand over for storage."""
@@ -386,11 +373,6 @@ class Daemon:
         if why is None:
             return Part("level", True)
         return Part("level", False, why, "Look at the level sensor, its node and what connects it.")
-
-
-def _wake_up(loop: asyncio.AbstractEventLoop, wake: asyncio.Event) -> None:
-    with contextlib.suppress(RuntimeError):  # the loop is closed already: nobody is left to wake
-        loop.call_soon_threadsafe(wake.set)
 
 
 def _of_feed(status: FeedStatus) -> Part:

@@ -1,8 +1,7 @@
 """A fault of the program itself in one part: said once, shown in the health, and the rest goes on."""
 
-import contextlib
 import logging
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 log = logging.getLogger("holdwater")
 
@@ -17,18 +16,18 @@ class Faults:
         self._last: dict[str, tuple[float, str]] = {}
         self._said: set[tuple[str, str]] = set()
 
-    @contextlib.contextmanager
-    def held(self, part: str) -> Iterator[None]:
+    def held(self, part: str) -> "Held":
         """What is raised inside ends there. Each kind of fault of a part is logged once, with where it happened."""
-        try:
-            yield
-        except Exception as fault:
-            what = f"{type(fault).__name__}: {fault}"
-            self._last[part] = (self._monotonic(), what[:200])
-            kind = (part, type(fault).__name__)
-            if kind not in self._said:
-                self._said.add(kind)
-                log.exception("A fault of the program in %s. The rest goes on; please report what follows.", part)
+        return Held(self, part)
+
+    def note(self, part: str, fault: Exception) -> None:
+        what = f"{type(fault).__name__}: {fault}"
+        self._last[part] = (self._monotonic(), what[:200])
+        kind = (part, type(fault).__name__)
+        if kind not in self._said:
+            self._said.add(kind)
+            told = "A fault of the program in %s. The rest goes on; please report what follows."
+            log.error(told, part, exc_info=fault)
 
     def recent(self, part: str) -> str | None:
         """What failed within the last minute, or None."""
@@ -37,3 +36,21 @@ class Faults:
 
     def parts(self) -> list[str]:
         return [part for part in self._last if self.recent(part)]
+
+
+class Held:
+    """Written out: a generator for it would cost more than most of what is done inside."""
+
+    __slots__ = ("_faults", "_part")
+
+    def __init__(self, faults: Faults, part: str) -> None:
+        self._faults, self._part = faults, part
+
+    def __enter__(self) -> None:
+        return None
+
+    def __exit__(self, _kind: type[BaseException] | None, fault: BaseException | None, _trace: object) -> bool:
+        if not isinstance(fault, Exception):
+            return False
+        self._faults.note(self._part, fault)
+        return True

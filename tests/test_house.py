@@ -18,7 +18,8 @@ LAYERS = (
     ("tank", "balance", "forecast", "alarms", "planning", "calibration", "drills"),
     ("rig", "wire"),
     ("core",),
-    ("feeds", "journal", "pages", "notices", "state_file", "computer", "worker", "machine", "faults", "sparing"),
+    ("feeds", "journal", "pages", "notices", "state_file", "computer", "worker", "machine", "faults", "sparing",
+     "rounds"),
     ("daemon", "replay", "practice"),
     ("commands", "cli", "__main__"),
 )

@@ -49,9 +49,11 @@ class Connection:
 
     def __init__(
         self, name: str, broker: Broker, use: Use, loop_s: float = LOOP_S,
-        hire: Hire = Thread, client_of: Callable[[Broker], Client] = client_of,
+        hire: Hire = Thread, client_of: Callable[[Broker], Client] = client_of, pause_s: float = 0.0,
     ) -> None:  # fmt: skip
+        """`pause_s`: what comes waits so long in front of the socket, to be read together."""
         self.broker = broker
+        self._pause_s = pause_s
         self._use = use
         self._loop_s = loop_s
         self._client_of = client_of
@@ -97,7 +99,7 @@ class Connection:
                 ended = client.loop(self._loop_s)
                 if self._accepted:
                     self._use.between(client)
-                yield 0.0
+                yield self._pause_s
         except GeneratorExit:
             if self._accepted:
                 self._use.leave(client)

@@ -17,7 +17,7 @@ from monitor.worker import Hire, Thread
 
 TOPIC = "holdwater/rig/"
 ALIVE = TOPIC + "alive"
-LOOP_S = 0.05
+LOOP_S = 0.1
 
 
 class MqttOut:
