@@ -5,13 +5,15 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from random import Random
 
 import pytest
 
+from monitor.worker import Steps
 from tests.simulation import campaign
 from tests.simulation.disk import Disk
 from tests.simulation.life import Life, Lived
-from tests.simulation.loop import Loop
+from tests.simulation.loop import Hands, Killed, Loop
 from tests.simulation.plant import HOME, PATCHES, patch
 
 
@@ -80,6 +82,25 @@ def test_what_a_disk_refuses_is_half_there(tmp_path: Path) -> None:
         with pytest.raises(OSError, match="No space left"):
             disk.sync(file.fileno())
     assert (tmp_path / "holdwater.state.new").read_text() == "1234"
+
+
+def test_a_worker_killed_in_its_last_write_takes_its_process_with_it() -> None:
+    """A daemon that is killed while it stops holds no lock when it is started again."""
+    loop = Loop()
+    hands = Hands(loop, Random(1), lambda: None)
+
+    def steps() -> Steps:
+        try:
+            yield 1.0
+        finally:
+            raise Killed
+
+    worker = hands.hire("journal", steps)
+    worker.start()
+    loop.run_until_complete(asyncio.sleep(0.5))
+    worker.close()
+    loop.close()
+    assert hands.dead
 
 
 def test_a_simulation_in_which_nothing_is_due_ends() -> None:
