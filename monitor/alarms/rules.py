@@ -15,6 +15,7 @@ RAW_SHARE = 0.7  # the independent path warns at this share of the act time, str
 DEADBAND = 0.04  # of capacity: a volume alarm clears this much beyond its limit
 NEAR_FREEZING_C = 2.0
 CLEAR_FREEZING_C = 4.0
+LOW_SHARE = 0.67  # of what a pump has taken
 REBOOTS = 3  # within the memory of nodes.py: a weak battery restarts one every few minutes
 
 
@@ -104,8 +105,8 @@ def freeze(temperatures_c: list[float], stands: bool) -> bool | None:
 
 
 def draw_low(rate: float, sd: float, own_record: float | None) -> bool:
-    """A pump takes clearly less than its own record."""
-    return own_record is not None and rate + 2.0 * sd < 0.85 * own_record
+    """A pump takes less than its own record by more than soap, a worn nozzle or a half-open gun make it: a third."""
+    return own_record is not None and rate + 2.0 * sd < LOW_SHARE * own_record
 
 
 def draw_high(rate: float, sd: float, own_record: float | None, nominal: float) -> bool:

@@ -23,6 +23,7 @@ STRAIGHT = 1.5  # of von Neumann's ratio: noise alone in thirty buckets falls be
 ROUGH = 1.5  # over the readings' own scatter
 METER_MPE = 0.05  # OIML R 49-1, class 2, between Q1 and Q2
 RESTED_S, LINES_S, NOBODY_L = 300.0, (600.0, 1200.0), 1.0
+NOW_S, CHANGED_S = (90.0, 180.0), 180.0
 FASTEST_M_H = 0.1  # a level that creeps faster than this would have been seen to jump
 FLOWS_L_MIN, FLOWS_AT_LEAST_L_MIN = 0.5, 3.0
 LEAK_L_MIN = 1.3  # a slower loss is as likely a level that creeps
@@ -83,11 +84,18 @@ class Diagnosis:
         self._suspect: tuple[What, float, float] = ("", 0.0, -math.inf)
         """What was last named for sure, which way the water went (l/min), and when."""
 
-    def look(self, at: float, bounds: Bounds) -> Odd:
+    def look(self, at: float, bounds: Bounds, hold: bool = False) -> Odd:
+        """`hold`: the level itself may stand; nothing new is named until that is clear."""
         short, long = self.accounts.estimates()
+        if short is not None and self._changed(short):
+            self.accounts.forget()
+            short = long = None
         if self.odd.what and (self._over(short) or self._straight_again(bounds)):
             self.odd = NOTHING_ODD
-            self.accounts.long = self.accounts.short  # what is over must not be spoken of again
+            self.accounts.forget()  # what is over must not be spoken of again
+            short = long = None
+        if hold:
+            return self.odd
         found = self._by_bounds(bounds) or self._by_line(at, bounds) or self._by_rest(at, short, long, bounds)
         if found is not None:
             self.odd = self._kept(at, found)
@@ -110,7 +118,23 @@ class Diagnosis:
             return found._replace(what=what)
         same_way = self.odd.what and (found.l_min > 0.0) == (self.odd.l_min > 0.0)
         grown = self.odd.what == "creeping" and abs(found.l_min) > GROWN * abs(self.odd.l_min)
-        return found._replace(what=self.odd.what) if same_way and not grown and not found.burst else found
+        kept = same_way and not grown and (not found.burst or self.odd.what == "creeping")
+        return found._replace(what=self.odd.what) if kept else found
+
+    def _rested(self, window_s: float) -> Line | None:
+        """The line through the rest of just now, however rough."""
+        line = self.redundancy.line(window_s)
+        return line if line is not None and line.rests else None
+
+    def _changed(self, short: Estimate) -> bool:
+        """The last minutes of rest are not as the accounts have it: something began or ended, and they mix the two."""
+        line = self._rested(CHANGED_S)
+        return line is not None and line.straight > STRAIGHT and not _fits(line, short, LINE_SD)
+
+    def _holds_now(self, seen: Estimate) -> bool:
+        """The rest of just now, where there is one, shows the same: what is named is so, and not a while ago."""
+        lines = [line for window_s in NOW_S if (line := self._rested(window_s)) is not None]
+        return all(_fits(line, seen, PLAIN_SD) for line in lines)
 
     # -- while no pump draws ----------------------------------------------------------------------------------
 
@@ -121,6 +145,8 @@ class Diagnosis:
                 continue
             if short is not None and abs(seen.l_min - short.l_min) > PLAIN_SD * short.sd_l_min:
                 continue  # the last minutes know better
+            if not self._holds_now(seen):
+                continue
             what = self._speaks_of(at, seen, bounds)
             if what:
                 return Odd(what, seen.l_min)
@@ -131,15 +157,15 @@ class Diagnosis:
     def _speaks_of(self, at: float, seen: Estimate, bounds: Bounds) -> What:
         """The name of it; "" while two causes fit alike."""
         if seen.flow_l_min < FLOWS_L_MIN:
-            return _without_flow(seen.l_min, bounds)
-        if _stands(-seen.l_min, seen.flow_l_min):
-            return "creeping"
+            return _without_flow(seen.l_min, seen.sd_l_min, bounds)
+        if seen.flow_l_min > FLOWS_AT_LEAST_L_MIN and _stands(-seen.l_min, seen.flow_l_min):
+            return ""
         free = abs(seen.free_l_min) > PLAIN_SD * seen.free_sd_l_min
         gain = abs(seen.gain) > max(LEAST_GAIN, PLAIN_SD * seen.gain_sd)
         if gain and not free:
             return "meter"
         if free and not gain:
-            return _without_flow(seen.free_l_min, bounds)
+            return _without_flow(seen.l_min, seen.sd_l_min, bounds)  # with the meter sound, known best
         return self._after_all(at, seen.l_min, seen.flow_l_min)
 
     def _after_all(self, at: float, l_min: float, flow_l_min: float) -> What:
@@ -187,9 +213,9 @@ class Diagnosis:
         """By one line alone a flow and a share of the metered flow look alike: by their size only."""
         flow, off = line.metered_l_min, line.slope_l_min
         if flow < FLOWS_L_MIN:
-            return _without_flow(off, bounds)
-        if _stands(-off, flow):
-            return "creeping"
+            return _without_flow(off, line.sd_l_min, bounds)
+        if flow > FLOWS_AT_LEAST_L_MIN and _stands(-off, flow):
+            return ""
         if abs(off) < LEAST_GAIN * flow:
             return "creeping"
         if abs(off) > bounds.fastest_l_min:
@@ -229,6 +255,14 @@ class Diagnosis:
         return None
 
 
+def _fits(line: Line, seen: Estimate, sds: float) -> bool:
+    """The line is as the estimate has it, be it a flow or a share of what is metered."""
+    flow_l_min = line.metered_l_min
+    as_flow = abs(line.slope_l_min - seen.l_min) < sds * math.hypot(line.sd_l_min, seen.sd_l_min)
+    spread = math.hypot(line.sd_l_min, seen.sd_l_min, seen.gain_sd * (flow_l_min - seen.flow_l_min))
+    return as_flow or abs(line.slope_l_min - seen.free_l_min - seen.gain * flow_l_min) < sds * spread
+
+
 def _gained_l(seen: Residual, window_s: float) -> float:
     """What came beyond all that a sound meter may have missed."""
     return -seen.fell_l - METER_SHARE * seen.metered_l - TRICKLE_L_MIN * window_s / 60.0
@@ -251,13 +285,14 @@ def _called(seen: Residual, gained: bool, excess_l: float, window_s: float, boun
 
 
 def _stands(lost: float, metered: float) -> bool:
-    """A leak that takes just what the tap gives is no leak: the level does not follow."""
+    """A leak that takes just what the tap gives is no leak: the level does not follow (``standstill.py`` says so)."""
     return metered > 0.0 and STANDS_LOW < lost / metered < STANDS_HIGH
 
 
-def _without_flow(l_min: float, bounds: Bounds) -> What:
+def _without_flow(l_min: float, sd_l_min: float, bounds: Bounds) -> What:
     if l_min < 0.0:
-        return "leak" if l_min < -LEAK_L_MIN else "creeping"
+        unclear = l_min < -LEAK_L_MIN + OVER_SD * sd_l_min
+        return "leak" if l_min < -LEAK_L_MIN else "" if unclear else "creeping"
     if bounds.throttled and l_min < TRICKLE_L_MIN:
         return ""
     return "meter" if l_min > CREEP_L_MIN else "creeping"

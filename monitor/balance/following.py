@@ -14,10 +14,10 @@ from typing import NamedTuple
 
 BUCKET_S = 10.0
 LAG = 3  # changes over half a minute
-KEPT = 48
+KEPT = 96
 STANDS, SHARP, SURE_SD = 0.35, 0.13, 2.5
 SLOSH = 1.9
-SPANS = (24, 48)
+SPANS = (24, 48, 96)
 STOOD, HALF, WENT_SD = 0.35, 0.6, 5.0  # noise alone makes 0.2 of five sd
 
 
@@ -62,6 +62,11 @@ class Following:
         """The level was away, or the trailer moved: nothing before may be compared with what follows."""
         self._points.clear()
         self.stands = False
+
+    def pause(self) -> None:
+        """For now nobody knows what the water does: what was said stays said."""
+        self._points.clear()
+        self._levels = []
 
     def _judge(self, noise_l: float) -> None:
         slope, sd = self._slope(noise_l)

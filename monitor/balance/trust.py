@@ -9,6 +9,7 @@ Quality = Literal["good", "uncertain", "bad"]
 Reason = Literal["", "missing", "out of range", "frozen", "jumping", "drifting", "contradicts", "never heard"]
 
 GATE = 16.0  # a surprise of four sd is not taken in
+SUDDEN = 36.0  # six sd in the first second: a burst line gains one litre on the gate's four
 WAIT_S = 30.0  # a steady false echo has been seen to last 18 s: a new level must stand longer before it is believed
 BACK_S = 6.0  # a level that was away need stand no longer than this
 AWAY_S = 45.0
@@ -29,6 +30,8 @@ class Parting:
 
     def __init__(self) -> None:
         self.since: float | None = None
+        self.sudden = False
+        """It stood far off at once: water slides away, however fast it runs."""
         self._mean_l = 0.0
         self._count = 0
         self.jumped_at: float | None = None
@@ -47,6 +50,8 @@ class Parting:
             return "take"
         apart = surprise_l - self._mean_l
         if self.since is None or apart * apart > STEADY_SD**2 * 9.0 * max(noise_l2, 1.0):
+            if self.since is None:
+                self.sudden = surprise_l * surprise_l > SUDDEN * spread_l2
             self.since, self._mean_l, self._count = at, surprise_l, 1
             return "wait"
         self._count += 1

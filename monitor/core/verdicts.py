@@ -6,6 +6,7 @@ from typing import Any
 from monitor.balance.balance import Balance
 from monitor.balance.diagnosis import CREEP_L_MIN, NOTHING_ODD, Bounds, Diagnosis, Odd
 from monitor.balance.following import Following
+from monitor.balance.standstill import Standstill
 from monitor.balance.steps import Says, Second, Steps
 from monitor.balance.trust import AWAY_S, GOOD, Verdict
 from monitor.core.intake import Intake, LevelInput
@@ -17,6 +18,7 @@ SETTLES_S = 240.0
 JUMP_SHOWN_S = 60.0
 STARVED_MEMORY_S = 600.0
 LATEST_S = 3.0
+DRAINED = 0.5  # of the heel
 
 
 class Verdicts:
@@ -30,7 +32,8 @@ class Verdicts:
         self.odd = NOTHING_ODD
         self.steps = Steps(balance.tank)
         self.followings = [Following() for _ in intake.levels]
-        self._starved_at = -math.inf
+        self.standstills = [Standstill() for _ in intake.levels]
+        self._starved_at = self._slid_at = -math.inf
         self._moved = [0.0] * len(intake.levels)
         self._drawn = [0.0] * len(intake.levels)
 
@@ -50,6 +53,12 @@ class Verdicts:
     def pump_starved(self, at: float) -> None:
         """A starved pump holds the level up: for a while that must not be taken for water from past the meter."""
         self._starved_at = at
+
+    def slid(self, at: float, slides: bool) -> bool:
+        """The level stands elsewhere; but where it slid there, it is the water that runs, and no jump to speak of."""
+        if slides:
+            self._slid_at = at
+        return slides
 
     def watch_steps(self, at: float, height_m: float | None, metered_l: float) -> None:
         """A metered flow that steps: has the water changed, or the meter?"""
@@ -115,9 +124,10 @@ class Verdicts:
         parting = self.balance.parting
         if self._just_moved(at) or self._told_of(at) or self._back(at) or self._draws_air(at):
             return GOOD
-        if parting.since is not None and at - parting.since > 3.0:
+        if parting.since is not None and parting.sudden and at - parting.since > 3.0:
             return Verdict("uncertain", "jumping")
-        if parting.jumped_at is not None and at - parting.jumped_at < JUMP_SHOWN_S:
+        jumped_at = parting.jumped_at if parting.jumped_at != self._slid_at else None
+        if jumped_at is not None and at - jumped_at < JUMP_SHOWN_S:
             return Verdict("uncertain", "jumping")
         return Verdict("uncertain", "drifting") if self.odd.what == "creeping" else GOOD
 
@@ -136,27 +146,56 @@ class Verdicts:
         moved_at = self.balance.moved_at
         return bool(self.intake.moving) or (moved_at is not None and at - moved_at < 180.0)
 
-    def note_moved(self, at: float, metered_l: float, drawn_l: float) -> None:
-        """Water that surely moved in this second: a level that shows the same digits through it is frozen."""
+    def note_moved(self, at: float, metered_l: float, drawn_l: float, rests: bool) -> None:
+        """Water that surely moved in this second: a level that shows the same digits through it is frozen.
+        `rests`: by their own signals no pump draws."""
         told = all(share is not None for share in self.balance.shares)
         brim, unclear = self.at_the_brim(), self.stopped in ("", "meter")
-        still = self.intake.moving or brim or unclear  # on the road, running over, or uncounted, it need not follow
+        still = bool(self.intake.moving) or brim or unclear  # on the road, running over, uncounted: it need not follow
+        unknown = self._drained() or self._draws_air(at)
         for k, level in enumerate(self.intake.levels):
-            height = level.sense.latest(at, LATEST_S) if told and not still else None
+            height = None if still else level.sense.latest(at, LATEST_S)
             level_l = None if height is None else self.balance.tank.volume_l(height)
-            self.followings[k].add(at, level_l, metered_l - drawn_l, self.noise_l())
-            if level.sense.run <= 1 or still:
+            if unknown:
+                self.followings[k].pause()
+            else:
+                self.followings[k].add(at, level_l if told else None, metered_l - drawn_l, self.noise_l())
+            self._watch_standstill(at, k, level_l, metered_l, rests, told)
+            if level.sense.run <= 1 or still or self._drained():
                 self._moved[k] = 0.0
             if level.sense.run <= 1 or brim:
                 self._drawn[k] = 0.0
             self._moved[k] += metered_l - drawn_l
             self._drawn[k] += drawn_l
 
+    def _watch_standstill(
+        self, at: float, k: int, level_l: float | None, metered_l: float, rests: bool, told: bool
+    ) -> None:
+        belief = self.balance.belief
+        if self.intake.moving or belief is None:
+            self.standstills[k].forget()
+            return
+        if self.at_the_brim() or self._drained() or self._told_of(at):
+            self.standstills[k].pause()
+            return
+        untold = not told and belief.volume_l + belief.volume_sd_l < self.throttle_l
+        self.standstills[k].add(at, level_l, metered_l, rests, untold)
+
+    def _drained(self) -> bool:
+        """So far below the heel only a leak gets, and what comes in may run out again."""
+        belief = self.balance.belief
+        return belief is not None and belief.volume_l - belief.volume_sd_l < DRAINED * self.balance.heel_l
+
+    @property
+    def may_stand(self) -> bool:
+        """For the last minute the level has not risen though it should: not clear yet what that is."""
+        return any(each.says == "may" for each in self.standstills)
+
     def _frozen(self, at: float, level: LevelInput) -> bool:
         k = self.intake.levels.index(level)
-        if self.followings[k].stands:
+        if self.followings[k].stands or self.standstills[k].stands:
             return True
-        if level.sense.repeats_oddly(at):
+        if level.sense.repeats_oddly(at) and not self._drained():  # at the floor there is nothing left to tremble
             return True
         return level.sense.run_s(at) > 10.0 and abs(self._moved[k]) > self.clear_l()
 
@@ -229,7 +268,7 @@ class Verdicts:
         step = self.steps.step
         if step is not None and step.says == "meter" and self.diagnosis.meter_sound(bounds, at - step.at):
             self.steps.clear()
-        return self.diagnosis.look(at, bounds)
+        return self.diagnosis.look(at, bounds, self.may_stand)
 
     def at_the_brim(self) -> bool:
         """What runs over is lost too, and the level can't rise: that is `overfill`'s to say."""
