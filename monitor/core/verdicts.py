@@ -19,6 +19,7 @@ JUMP_SHOWN_S = 60.0
 STARVED_MEMORY_S = 600.0
 LATEST_S = 3.0
 DRAINED = 0.5  # of the heel
+BEGINS_S = 90.0  # the first reading of all may have been the odd one: a level elsewhere has not jumped so soon
 
 
 class Verdicts:
@@ -34,11 +35,14 @@ class Verdicts:
         self.followings = [Following() for _ in intake.levels]
         self.standstills = [Standstill() for _ in intake.levels]
         self._starved_at = self._slid_at = -math.inf
+        self._begun_at: float | None = None
         self._moved = [0.0] * len(intake.levels)
         self._drawn = [0.0] * len(intake.levels)
 
     def look(self, at: float) -> None:
         """Verdicts on level and supply, before the balance takes them in."""
+        if self._begun_at is None and self.balance.belief is not None:
+            self._begun_at = at
         self.odd = self._odd(at)
         verdicts = [self._level(at, level) for level in self.intake.levels]
         for level, verdict in zip(self.intake.levels, verdicts, strict=True):
@@ -122,7 +126,8 @@ class Verdicts:
 
     def _parted(self, at: float) -> Verdict:
         parting = self.balance.parting
-        if self._just_moved(at) or self._told_of(at) or self._back(at) or self._draws_air(at):
+        begins = self._begun_at is None or at - self._begun_at < BEGINS_S
+        if begins or self._just_moved(at) or self._told_of(at) or self._back(at) or self._draws_air(at):
             return GOOD
         if parting.since is not None and parting.sudden and at - parting.since > 3.0:
             return Verdict("uncertain", "jumping")

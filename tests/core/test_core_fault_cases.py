@@ -8,10 +8,11 @@ import pytest
 from tests.benchmarks.fault_case import play
 
 CASES = [
-    (33, "frozen level", 60),
-    (39, "over-reading meter", 600),
-    (57, "leak, parked", 1500),
-    (63, "nothing", None),
+    (183, "over-reading meter", 600),
+    (186, "burst line", 240),
+    (194, "level stuck, trembling", 60),
+    (217, "leak, parked", 1500),
+    (225, "frozen level", 60),
 ]
 
 
