@@ -78,7 +78,7 @@ class Holdwater:
             said = [*under, COMMAND, *arguments]
             self.process = subprocess.Popen(said, stdout=out, stderr=err, cwd=folder, env=env)
         self.url = until(self._address, START_S, "the daemon prints its address")
-        self.http = httpx.Client(base_url=self.url, timeout=10.0)
+        self.http = httpx.Client(base_url=self.url, timeout=60.0)
 
     def _address(self) -> str | None:
         assert self.process.poll() is None, f"the daemon ended at once: {self.said()}"
