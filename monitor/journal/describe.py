@@ -64,7 +64,8 @@ def _readings(reader: Reader, zone: tzinfo) -> list[str]:
         lines.append(f"          each one kept since {_when(raw_us, zone)}, least, mean and most of each minute before")
     days = max(1, reader.db.execute("select count(*) from day").fetchone()[0])
     if readings:
-        lines.append(f"A day     {_mb(size / days)} of readings, {size / readings:.1f} bytes a reading")
+        mean = f"mean of {_many(days, 'day')} on which any came"
+        lines.append(f"A day     {_mb(size / days)} of readings, {mean}, {size / readings:.1f} bytes a reading")
     return lines
 
 

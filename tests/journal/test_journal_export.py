@@ -140,7 +140,8 @@ def test_the_summary_says_what_is_in_it_how_big_and_how_much_a_day(path, keep):
     readings = sum(len(event.records) for event in rebuild(path) if isinstance(event, Pack))
     for part in (
         f"Journal {path}", "more in its log", "From      2026-11-25 09:46 UTC", "Up to     2026-11-25 10:11 UTC",
-        "1 start of the daemon", f"{readings:,} of 5 signals in {packs:,} packs", "bytes a reading", "A day ",
+        "1 start of the daemon", f"{readings:,} of 5 signals in {packs:,} packs", "mean of 1 day on which any came",
+        "bytes a reading", "A day ",
         "Forecasts 1", "Alarms    1 change, 1 touch by people", "Rejects   0",
     ):  # fmt: skip
         assert part in text
