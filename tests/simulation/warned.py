@@ -22,6 +22,8 @@ STEADY_L_MIN = 2.0
 OF_THE_TAP = frozenset({"tap-shut", "tap-weak"})
 """What is wrong with the tap for two minutes already is known, and moves no signal."""
 
+NO_LEVEL = frozenset({"level-lost", "level-out-of-range"})
+
 
 class Second(NamedTuple):
     """What was so: draws of those that drew, and what came in. `plain`: the level was good, the rig stood and was
@@ -73,12 +75,15 @@ class Warned:
         """What no program could know.
 
         A gauge that stands still and trembles shows what a crew would make of it that draws just what the tap gives,
-        where no signal tells who draws. And a level that had jumped before the daemon ever heard it is all it knows.
+        where no signal tells who draws. A level that had jumped before the daemon ever heard it is all it knows. And
+        where none was ever in range or heard, and no meter counts, it knows of no water at all, and says so.
         """
         faults = self.life.story.faults_on
         nobody_tells = all(pump.drawing is None for pump in daemon.rig.pumps)
         as_if_balanced = self._trembles and "level-stuck" in faults and nobody_tells
-        return as_if_balanced or "level-jumps" in (self._from_the_start or frozenset()) & faults
+        ever = (self._from_the_start or frozenset()) & faults
+        never_any = daemon.core.intake.meter is None and daemon.core.judge.level.quality == "bad" and ever & NO_LEVEL
+        return as_if_balanced or "level-jumps" in ever or bool(never_any)
 
     def _too_late(self, daemon: Daemon, truth: Truth, warned: bool) -> str | None:
         """Where all has gone on as it was for two minutes, and still there is no warning."""
