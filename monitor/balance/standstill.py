@@ -6,10 +6,7 @@ within a seventh of nothing, known to a twelfth of the flow, is no rise: that is
 seven points errs by about once in 10,000 (Student's t, 5 degrees of freedom). A leak, or a meter that counts what is
 not there, would have to take just what the tap gives.
 
-Where a pump may draw and no signal tells, it could take just that too, and would have to do so without a burst or a
-pause: over seven minutes and more the line must be flat, straight (von Neumann's ratio, see ``redundancy.py``) and no
-rougher than the readings themselves, which no hand on a trigger is where ten seconds of pause would show. A float
-valve keeps a level as even, so near full it is not asked.
+Where a pump may draw and no signal tells, it may take just what comes in for many minutes, and the level says nothing.
 """
 
 import math
@@ -21,13 +18,10 @@ from typing import Literal, NamedTuple
 
 BUCKET_S = 10.0
 LEAST_FLOW_L_MIN = 3.0
-AT_REST, MAY, UNTOLD, MOVES = (7, 9, 12, 18, 30), (5, 9, 18), (45, 90), 6  # buckets
+AT_REST, MAY, MOVES = (7, 9, 12, 18, 30), (5, 9, 18), 6  # buckets
 FLAT, KNOWN = 0.15, 0.08  # of the metered flow
 MAY_SD, RISES_SD = 2.5, 3.0
-UNTOLD_FLAT, UNTOLD_L = 0.05, 40.0
-STRAIGHT, ROUGH = 1.4, 1.2
 BENT, BENT_ROUGH = 1.2, 2.0
-PAUSE_SD = 2.0  # a hand off the trigger for ten seconds must show so far above the noise
 MOVES_SD, MOVES_SHARE = 5.0, 0.5
 THIRD = 0.15  # of the water in each third of a span: a meter's report after a silence is no flow
 
@@ -38,8 +32,6 @@ class Point(NamedTuple):
     level_l: float
     metered_l: float
     rests: bool
-    untold: bool
-    """Pumps may draw and no signal says so, and no float valve holds the tap back."""
     var_l2: float
     """Of the median, by the successive differences of its readings."""
 
@@ -54,8 +46,6 @@ class Drawn(NamedTuple):
     flow_l_min: float
     metered_l: float
     even: bool
-    noise_l: float
-    """Of a ten-second median, by its readings."""
 
 
 class Standstill:
@@ -63,10 +53,10 @@ class Standstill:
 
     def __init__(self) -> None:
         self.says: Says = ""
-        self._points: deque[Point] = deque(maxlen=max(UNTOLD))
+        self._points: deque[Point] = deque(maxlen=max(AT_REST))
         self._levels: list[float] = []
         self._metered_l, self._since = 0.0, -math.inf
-        self._rests = self._untold = True
+        self._rests = True
 
     @property
     def stands(self) -> bool:
@@ -81,12 +71,12 @@ class Standstill:
         """The level need not follow for now: what was said stays said."""
         self.says = "stands" if self.says == "stands" else ""
         self._points.clear()
-        self._levels, self._rests, self._untold = [], True, True
+        self._levels, self._rests = [], True
 
-    def add(self, at: float, level_l: float | None, metered_l: float, rests: bool, untold: bool) -> None:
+    def add(self, at: float, level_l: float | None, metered_l: float, rests: bool) -> None:
         """`level_l`: a reading of this second, `metered_l`: what passed the meter in it."""
         self._metered_l += metered_l
-        self._rests, self._untold = self._rests and rests, self._untold and (untold or rests)
+        self._rests = self._rests and rests
         if level_l is not None:
             self._levels.append(level_l)
         if at - self._since < BUCKET_S:
@@ -96,19 +86,19 @@ class Standstill:
         elif self.says != "stands":
             self._points.clear()
             self.says = ""
-        self._levels, self._rests, self._untold, self._since = [], True, True, at
+        self._levels, self._rests, self._since = [], True, at
 
     def _close(self) -> None:
         levels = self._levels
         var_l2 = sum((b - a) ** 2 for a, b in pairwise(levels)) / (2.0 * (len(levels) - 1))
         of_median = max(math.pi / 2.0 * var_l2 / len(levels), 1e-6)
-        self._points.append(Point(median(levels), self._metered_l, self._rests, self._untold, of_median))
+        self._points.append(Point(median(levels), self._metered_l, self._rests, of_median))
         self.says = self._judged()
 
     def _judged(self) -> Says:
         if self.says == "stands":
             return "" if self._moves() else "stands"
-        if any(self._flat_at_rest(n) for n in AT_REST) or any(self._flat_untold(n) for n in UNTOLD):
+        if any(self._flat_at_rest(n) for n in AT_REST):
             return "stands"
         return "may" if self._may() else ""
 
@@ -117,14 +107,6 @@ class Standstill:
         if line is None or line.straight < BENT or line.rough > BENT_ROUGH:  # up and then down is no standing
             return False
         return line.even and _within(line, FLAT) and line.sd_l_min < KNOWN * line.flow_l_min
-
-    def _flat_untold(self, n: int) -> bool:
-        line = self._line(n, lambda point: point.untold)
-        if line is None or not line.even or line.metered_l < UNTOLD_L:
-            return False
-        smooth = line.straight > STRAIGHT and line.rough < ROUGH
-        shows = PAUSE_SD * line.noise_l < line.flow_l_min * BUCKET_S / 60.0
-        return shows and smooth and _within(line, UNTOLD_FLAT) and line.sd_l_min < 0.5 * UNTOLD_FLAT * line.flow_l_min
 
     def _may(self) -> bool:
         """It does not rise as it should, and may as well stand."""
@@ -156,7 +138,7 @@ class Standstill:
         return Drawn(
             slope, math.sqrt(var / sum((t - middle) ** 2 for t in times)),
             sum((b - a) ** 2 for a, b in pairwise(left)) / squares, math.sqrt(squares / (n - 2) / own),
-            total / times[-1], total, min(thirds) > THIRD * total, math.sqrt(own),
+            total / times[-1], total, min(thirds) > THIRD * total,
         )  # fmt: skip
 
 

@@ -165,7 +165,7 @@ class Verdicts:
                 self.followings[k].pause()
             else:
                 self.followings[k].add(at, level_l if told else None, metered_l - drawn_l, self.noise_l())
-            self._watch_standstill(at, k, level_l, metered_l, rests, told)
+            self._watch_standstill(at, k, level_l, metered_l, rests)
             if level.sense.run <= 1 or still or self._drained():
                 self._moved[k] = 0.0
             if level.sense.run <= 1 or brim:
@@ -173,18 +173,14 @@ class Verdicts:
             self._moved[k] += metered_l - drawn_l
             self._drawn[k] += drawn_l
 
-    def _watch_standstill(
-        self, at: float, k: int, level_l: float | None, metered_l: float, rests: bool, told: bool
-    ) -> None:
-        belief = self.balance.belief
-        if self.intake.moving or belief is None:
+    def _watch_standstill(self, at: float, k: int, level_l: float | None, metered_l: float, rests: bool) -> None:
+        if self.intake.moving:
             self.standstills[k].forget()
             return
         if self.at_the_brim() or self._drained() or self._told_of(at):
             self.standstills[k].pause()
             return
-        untold = not told and belief.volume_l + belief.volume_sd_l < self.throttle_l
-        self.standstills[k].add(at, level_l, metered_l, rests, untold)
+        self.standstills[k].add(at, level_l, metered_l, rests)
 
     def _drained(self) -> bool:
         """So far below the heel only a leak gets, and what comes in may run out again."""
