@@ -291,8 +291,9 @@ class Balance:
 
     def told(self, volume_l: float, sd_l: float) -> None:
         """A person looked at the tank. Where that can't be squared with what was believed, the level reads wrong by
-        more than a tilt: its bias is then open by as much."""
+        more than a tilt: its bias is then open by as much. Before any level was heard the balance begins with it."""
         if self.filter is None or self.belief is None:
+            self.left = Left(volume_l, sd_l, 0.0, self.spreads.bias_m, 0.0)
             return
         off_l, spread = self.filter.surprise(volume_l, 0.0, sd_l * sd_l)
         if off_l * off_l > TOLD_GATE * spread:

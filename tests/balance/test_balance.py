@@ -152,6 +152,16 @@ def test_without_a_level_the_balance_carries_on_and_says_how_sure_it_is():
     assert abs(trailer.off_l) < 2.0 * belief.volume_sd_l
 
 
+def test_where_no_level_was_ever_heard_a_persons_word_begins_the_balance():
+    trailer = Cylinder(600.0)
+    trailer.runs(30, level=False)
+    assert trailer.balance.belief is None
+    trailer.balance.told(trailer.volume_l, 12.0)
+    belief = trailer.runs(120, draw=22.7, inflow=10.0, level=False)
+    assert belief.volume_l == pytest.approx(trailer.volume_l, abs=12.0)
+    assert belief.volume_sd_l >= 12.0
+
+
 def test_nothing_is_believed_before_the_first_level():
     trailer = Cylinder(500.0)
     assert trailer.runs(30, level=False) is None
