@@ -56,12 +56,31 @@ class Demand(NamedTuple):
     rate_l_min: Spread
 
 
-class Future(NamedTuple):
-    """What a trigger does from one change on: it changes at each of `moments_s` of working time, the first 0."""
+class Future:
+    """What a trigger does from one change on: it changes at each of `moments_s` of working time, the first 0.
 
-    moments_s: list[float]
-    drawn_s: list[float]
-    """Seconds drawn up to each."""
+    Drawn only as far as some path has asked for it.
+    """
+
+    __slots__ = ("_drawing", "_off", "_on", "_random", "drawn_s", "moments_s")
+
+    def __init__(self, on: Remaining, off: Remaining, drawing: bool, random: Random) -> None:
+        self._on, self._off, self._drawing, self._random = on, off, drawing, random
+        self.moments_s = [0.0]
+        self.drawn_s = [0.0]
+        """Seconds drawn up to each."""
+
+    def reach(self, until_s: float) -> None:
+        t, drawn, drawing = self.moments_s[-1], self.drawn_s[-1], self._drawing
+        while t <= until_s:
+            lasts = (self._on if drawing else self._off).draw(self._random)
+            t += lasts
+            if drawing:
+                drawn += lasts
+            self.moments_s.append(t)
+            self.drawn_s.append(drawn)
+            drawing = not drawing
+        self._drawing = drawing
 
 
 class Bank:
@@ -82,28 +101,13 @@ class Bank:
             self._known = seen
         on, off = self.habit.on.lasting(), self.habit.off.lasting()
         for _ in range(many):
-            fresh_on, fresh_off = future(on, off, True, random), future(on, off, False, random)
+            fresh_on, fresh_off = Future(on, off, True, random), Future(on, off, False, random)
             if len(self.after_on) < BANK:
                 self.after_on.append(fresh_off)
                 self.after_off.append(fresh_on)
             else:
                 self.after_on[self._next], self.after_off[self._next] = fresh_off, fresh_on
                 self._next = (self._next + 1) % BANK
-
-
-def future(on: Remaining, off: Remaining, drawing: bool, random: Random) -> Future:
-    """The coming hour of a trigger that has just changed to `drawing`."""
-    moments, drawns = [0.0], [0.0]
-    t = drawn = 0.0
-    while t <= HORIZON_S:
-        lasts = (on if drawing else off).draw(random)
-        t += lasts
-        if drawing:
-            drawn += lasts
-        moments.append(t)
-        drawns.append(drawn)
-        drawing = not drawing
-    return Future(moments, drawns)
 
 
 class Forecaster:
@@ -233,11 +237,14 @@ def one_path(
         if not resting:  # written out: most of a forecast's time is spent here
             work += step
             total = 0.0
-            for rate_l_s, drawing, residual_s, (moments, drawns) in pumps:
+            for rate_l_s, drawing, residual_s, after in pumps:
                 beyond = work - residual_s
                 if beyond > 0.0:
+                    moments = after.moments_s
+                    if beyond >= moments[-1]:
+                        after.reach(beyond)
                     k = bisect_right(moments, beyond) - 1
-                    seconds = drawns[k]
+                    seconds = after.drawn_s[k]
                     if k & 1 == drawing:  # it begins with the other state
                         seconds += beyond - moments[k]
                     total += rate_l_s * (residual_s + seconds if drawing else seconds)
