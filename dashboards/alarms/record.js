@@ -1,5 +1,6 @@
 // How many alarms were too many, who called most, and each time that one stood.
 
+import { asked } from "../shared/asked.js";
 import { el, svg } from "../shared/dom.js";
 import { alarmWords, t } from "../shared/words.js";
 import { moment, number, span } from "./times.js";
@@ -21,7 +22,7 @@ export function yardstick(record) {
   ];
   return [
     el("p", { class: "verdict", "data-verdict": verdict }, t(`rate.verdict_${verdict.replace(" ", "_")}`)),
-    el("dl", { class: "figures" }, figures.map(([key, said]) => el("div", {}, el("dt", {}, t(key)), el("dd", {}, said)))),
+    el("dl", { class: "figures" }, figures.map(([key, said]) => el("div", {}, el("dt", {}, t(key)), el("dd", {}, asked(`${key}_why`, said))))),
     bars(record),
     el("p", { class: "soft" }, t("rate.yardstick", { good: aims.acceptable, most: aims.manageable, flood: aims.flood })),
   ];

@@ -1,6 +1,7 @@
 // What was: choose signals, drag through time, stretch it.
 
 import { setUnits } from "../crew/say.js";
+import { asked } from "../shared/asked.js";
 import { el, redrawOn, setText } from "../shared/dom.js";
 import { corner } from "../shared/corner.js";
 import { fitLetters, theme } from "../shared/theme.js";
@@ -47,11 +48,12 @@ export class HistoryPage {
     this.said = el("p", { class: "said", role: "status", hidden: true });
     this.canvas = el("canvas", { tabindex: "0", role: "img" });
     this.signals = el("div", { class: "signals" });
+    this.how = el("div", {});
     this.told = el("ul", { class: "told" });
     this.heads = ["title", "signals", "alarms"].map((key) => el(key === "title" ? "h1" : "h2", { class: key === "title" && "heading", "data-key": key }));
     this.root.replaceChildren(
       el("header", { class: "top" }, this.heads[0], this.tools), this.said,
-      el("main", {}, el("div", { class: "sheet" }, this.canvas), el("div", { class: "side", tabindex: "0" }, this.heads[1], this.signals, this.heads[2], this.told)),
+      el("main", {}, el("div", { class: "sheet" }, this.canvas), el("div", { class: "side", tabindex: "0" }, this.heads[1], this.signals, this.how, this.heads[2], this.told)),
     );
     follow(this.canvas, () => this.view, (view) => this.go(view));
     new ResizeObserver(() => this.show()).observe(this.canvas);
@@ -113,6 +115,7 @@ export class HistoryPage {
     const language = currentLanguage();
     redrawOn(this.tools, [language, this.units, theme()], () => this.buildTools());
     redrawOn(this.signals, [language, this.units, this.chosen, this.known.signals], () => this.known.signals.map((signal) => this.signal(signal)));
+    redrawOn(this.how, [language], () => asked("history.curves_why", t("history.curves")));
     const told = this.answer.alarms.filter((each) => each.state === "unacknowledged");
     redrawOn(this.told, [language, told], () => (told.length ? told.map((each) => this.alarm(each)) : [el("li", {}, t("history.no_alarms"))]));
     this.canvas.setAttribute("aria-label", t("history.picture", { signals: this.chosen.map((name) => this.titled(name)).join(", ") }));

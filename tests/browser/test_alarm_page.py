@@ -24,6 +24,7 @@ SMALL = """() => [...document.querySelectorAll("button, summary")].filter((n) =>
   const box = n.getBoundingClientRect();
   return box.width < 47.5 || box.height < 47.5;
 }).map((n) => n.textContent)"""
+FIGURES = ("rate.told", "rate.in_ten", "rate.most", "rate.floods")
 WIDE = "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
 
 
@@ -71,6 +72,17 @@ def test_it_says_how_often_alarms_called_and_who_saw_them(page: Page) -> None:
     assert page.complaints == []  # type: ignore[attr-defined]
 
 
+def test_a_touch_on_a_figure_says_in_two_sentences_what_it_is_and_what_to_do(page: Page) -> None:
+    words = json.loads((DASHBOARDS / "words" / "alarms.en.json").read_text("utf-8"))
+    expect(page.locator(".figures .asked")).to_have_count(len(FIGURES))
+    for figure, key in zip(page.locator(".figures .asked").all(), FIGURES, strict=True):
+        said = words[f"{key}_why"]
+        assert len(re.findall(r"[.:;](?: |$)", said)) >= 2
+        figure.locator("summary").click()
+        expect(figure.locator("p")).to_have_text(said)
+        figure.locator("summary").click()
+
+
 def test_the_owner_takes_an_alarm_out_of_service_and_back_but_never_a_critical_one(page: Page, low: Holdwater) -> None:
     page.on("dialog", lambda dialog: dialog.accept())
     entry = page.locator(".entry", has_text="Water under the band").first
@@ -115,4 +127,5 @@ def test_both_languages_have_the_same_words() -> None:
     used = set(re.findall(r'"((?:rate|out|cat|horn|laid)\.[a-z_0-9]+)"', text))
     assert used <= set(english)
     made = ("rate.verdict_", "cat.mode_", "horn.test_")
-    assert {key for key in english if key not in used and not key.startswith(made)} == set()
+    left = {key for key in english if key not in used and not key.startswith(made)}
+    assert left == {f"{figure}_why" for figure in FIGURES}

@@ -13,7 +13,7 @@ from waiting import until
 
 pytestmark = pytest.mark.browser
 
-SMALL = """() => [...document.querySelectorAll("button")].filter((n) => {
+SMALL = """() => [...document.querySelectorAll("button, summary")].filter((n) => {
   const box = n.getBoundingClientRect();
   return box.width < 47.5 || box.height < 47.5;
 }).map((n) => n.textContent)"""
@@ -81,6 +81,11 @@ def test_a_signal_is_chosen_and_given_up_by_a_click(page: Page) -> None:
     level.click()
     expect(level).to_have_attribute("aria-pressed", "false")
     assert page.evaluate(INKED) > 1000, "something is drawn"
+
+
+def test_a_touch_says_what_the_curves_are(page: Page) -> None:
+    page.get_by_text("What the curves are").click()
+    expect(page.locator(".asked p")).to_contain_text("The line is the mean of a signal")
 
 
 def test_it_says_where_nothing_was_kept(page: Page) -> None:
