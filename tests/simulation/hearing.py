@@ -10,6 +10,8 @@ if TYPE_CHECKING:
 
 AGAIN_S = 25.0
 """A node that is whole for so long is heard: ten seconds after the longest silence the daemon may notice late."""
+CLEARS_S = 11.0
+"""So long an alarm waits before it clears, and it waits anew where the rig file is taken over meanwhile."""
 SILENCES = frozenset({"node-lost", "backlog", "node-reboots", "lossy-air"})
 LEVEL = "tank/level"
 STANDING = ("unacknowledged", "acknowledged")
@@ -21,6 +23,7 @@ class Hearing:
     def __init__(self, life: "Life") -> None:
         self.life = life
         self.level_at: float | None = None
+        self.taken_over_s = 0.0
         self._heard_at: dict[str, float] = {}
         self._whole_since_s = dict.fromkeys([*life.nodes, LEVEL], 0.0)
 
@@ -70,7 +73,8 @@ class Hearing:
         if one and self.is_whole(LEVEL) and now - (self.level_at or 0.0) > AGAIN_S - 10.0:
             return "the level is sent and not heard"
         board = daemon.core.board
-        for alarm in board.standing() if board.state_of("node-lost") in STANDING else ():
+        settled = self.life.loop.time() - self.taken_over_s > CLEARS_S
+        for alarm in board.standing() if settled and board.state_of("node-lost") in STANDING else ():
             lost = alarm["alarm"] == "node-lost" and alarm["state"] in STANDING and alarm["variant"] != "reboots"
             if lost and alarm["node"] in whole:
                 return f"{alarm['node']} is heard and called lost"

@@ -188,6 +188,7 @@ class Throws:
         if self.life.process.daemon is not None:
             self._say("the rig file is taken over")
             self.life.process.daemon.reload()
+            self.life.checks.hearing.taken_over_s = self.life.loop.time()
 
     # -- people ---------------------------------------------------------------------------------------------------
 
