@@ -100,9 +100,9 @@ def test_the_will_speaks_for_a_killed_daemon(running: Holdwater, listen) -> None
 @pytest.mark.broker
 def test_a_daemon_that_ends_says_so(running: Holdwater, listen) -> None:
     ear = listen("holdwater/rig/alive")
-    until(lambda: ear.of("alive") == ["up"])
+    until(lambda: ear.of("alive")[-1:] == ["up"])
     assert running.stop() == 0
-    until(lambda: ear.of("alive") == ["up", "gone"])
+    until(lambda: ear.of("alive")[-1:] == ["gone"])
 
 
 @pytest.mark.broker
