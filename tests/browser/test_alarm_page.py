@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 import pytest
 from daemons import Holdwater, holdwater, write_rig
+from explained import explained
 from playwright.sync_api import Browser, Page, expect
 from ports import Port
 from stub_server import DASHBOARDS
@@ -73,14 +74,7 @@ def test_it_says_how_often_alarms_called_and_who_saw_them(page: Page) -> None:
 
 
 def test_a_touch_on_a_figure_says_in_two_sentences_what_it_is_and_what_to_do(page: Page) -> None:
-    words = json.loads((DASHBOARDS / "words" / "alarms.en.json").read_text("utf-8"))
-    expect(page.locator(".figures .asked")).to_have_count(len(FIGURES))
-    for figure, key in zip(page.locator(".figures .asked").all(), FIGURES, strict=True):
-        said = words[f"{key}_why"]
-        assert len(re.findall(r"[.:;](?: |$)", said)) >= 2
-        figure.locator("summary").click()
-        expect(figure.locator("p")).to_have_text(said)
-        figure.locator("summary").click()
+    explained(page.locator(".figures .asked"), "alarms.en.json", list(FIGURES))
 
 
 def test_the_owner_takes_an_alarm_out_of_service_and_back_but_never_a_critical_one(page: Page, low: Holdwater) -> None:

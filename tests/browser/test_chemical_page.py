@@ -1,14 +1,12 @@
 """The chemical page in a real Chromium on a real demo: touches that are counted on, sums in full, cautions first."""
 
-import json
 import os
-import re
 from collections.abc import Iterator
 
 import pytest
 from daemons import Holdwater, holdwater
+from explained import explained
 from playwright.sync_api import Browser, Page, expect
-from stub_server import DASHBOARDS
 from test_page_access import found
 from waiting import until
 
@@ -81,14 +79,8 @@ def test_a_touch_on_any_figure_says_what_it_is_and_it_stays_open(soap: Page, dem
     for more in ({"act": "drew-down", "volume_l": 1.9, "seconds": 100}, {"act": "chemical-filled", "volume_l": 18.9}):
         demo.http.post("/api/act", json={"by": "test", "pump": "Rides", **more})
     soap.get_by_role("button", name="Español").click() if language == "es" else None
-    words = json.loads((DASHBOARDS / "words" / f"chemical.{language}.json").read_text("utf-8"))
-    keys = ("count", "line", "left", "lasts", "injects", "gun")
-    expect(soap.locator(".asked")).to_have_count(len(keys))
-    for figure, key in zip(soap.locator(".asked").all(), keys, strict=True):
-        said = words[f"chemical.{key}_why"]
-        assert len(re.findall(r"[.;](?: |$)", said)) >= 2
-        figure.locator("summary").click()
-        expect(figure.locator("p")).to_have_text(said)
+    keys = [f"chemical.{key}" for key in ("count", "line", "left", "lasts", "injects", "gun")]
+    explained(soap.locator(".asked"), f"chemical.{language}.json", keys)
     asked_s = demo.state()["at"]
     demo.http.post("/api/act", json={"act": "soaping", "by": "test", "pump": "Rides"})
     until(lambda: demo.state()["at"] > asked_s + 5.0)
