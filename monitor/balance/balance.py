@@ -80,7 +80,6 @@ class Balance:
         self.belief: Belief | None = None
         self.moved_at: float | None = None
         self.new_place = 0
-        self.over_heel = False
         self.water_share = 1.0
         """Of what the pumps' signals make them take: less than all where they draw air."""
         self.taken_at: float | None = None
@@ -145,25 +144,15 @@ class Balance:
         return tuple(s if s is None else s * self.water_share for s in shares)
 
     def _no_lower(self) -> None:
-        """No pump empties the tank below its heel: water that seems to fall there is tilt, or a level that drifts.
-
-        Only where it fell there from above and pumps seem to draw: a tank may also be drained.
-        """
+        """What the tilt hides of the water at the heel is given back."""
         assert self.filter is not None
         if (belief := self.belief) is None:
             return
-        short_l = self.heel_l - self.filter.volume_l
-        if short_l <= 0.0:
-            self.over_heel = self.over_heel or -short_l > belief.volume_sd_l
-        elif short_l > NEAR_SD * belief.volume_sd_l or self.unaccounted.rate_l_min() is not None:
-            self.over_heel = False
-        elif self.over_heel and belief.draw_sum_l_min > LEAST_L_MIN and not self._may_be_air(short_l):
-            self.filter.lift(short_l)
-
-    def _may_be_air(self, short_l: float) -> bool:
-        """What the pumps' signals make of the last seconds falls a little under the heel before air is understood."""
-        slope = self.tank.slope_l_per_m(self.tank.height_m(self.heel_l))
-        return self.heel.left_l > 0.0 and short_l < 2.0 * TOLD_SD_M * slope
+        sharp_l = 2.0 * TOLD_SD_M * self.tank.slope_l_per_m(self.tank.height_m(self.heel_l))
+        draws = belief.draw_sum_l_min > LEAST_L_MIN and self.unaccounted.rate_l_min() is None
+        hidden_l = self.heel.hidden_l(self.filter.volume_l - self.heel_l, belief.volume_sd_l, draws, sharp_l)
+        if hidden_l:
+            self.filter.lift(hidden_l)
 
     def _listen(self, off_l: float, spread_l2: float, slope: float, gain: list[float]) -> None:
         """Whether the pumps draw air; if so, the water stands at the heel, and what the level says else is tilt."""

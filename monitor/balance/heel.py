@@ -22,6 +22,7 @@ class Heel:
         """What the tank holds more by the second story than by the first."""
         self.above_l = 0.0
         """What has come in since by that story: so much it holds over the heel."""
+        self._from_above = False
 
     def passed(self, wanted_l: float, came_l: float) -> None:
         """A second's water: what the pumps' signals make them take, and what came in."""
@@ -45,6 +46,21 @@ class Heel:
             self.forget()
         self.air = self.likelier > SURE
         return self.air
+
+    def hidden_l(self, over_l: float, sd_l: float, draws: bool, sharp_l: float) -> float:
+        """How much water the level hides: no pump empties the tank below its heel, so what seems to fall there is tilt,
+        or a level that drifts.
+
+        Only where it fell there from above and pumps seem to draw: a tank may also be drained, or leak. What pumps'
+        signals make of the last seconds falls a little (`sharp_l`) under the heel before air is understood.
+        """
+        if over_l >= 0.0:
+            self._from_above = self._from_above or over_l > sd_l
+            return 0.0
+        if -over_l > NEAR_SD * sd_l:
+            self._from_above = False
+        may_be_air = self.left_l > 0.0 and -over_l < sharp_l
+        return -over_l if self._from_above and draws and not may_be_air else 0.0
 
     def forget(self) -> None:
         """The story begins anew."""
