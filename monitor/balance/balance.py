@@ -149,8 +149,8 @@ class Balance:
         if (belief := self.belief) is None:
             return
         sharp_l = 2.0 * TOLD_SD_M * self.tank.slope_l_per_m(self.tank.height_m(self.heel_l))
-        draws = belief.draw_sum_l_min > LEAST_L_MIN and self.unaccounted.rate_l_min() is None
-        hidden_l = self.heel.hidden_l(self.filter.volume_l - self.heel_l, belief.volume_sd_l, draws, sharp_l)
+        draws, leaks = belief.draw_sum_l_min > LEAST_L_MIN, self.unaccounted.rate_l_min() is not None
+        hidden_l = self.heel.hidden_l(self.filter.volume_l - self.heel_l, belief.volume_sd_l, draws, leaks, sharp_l)
         if hidden_l:
             self.filter.lift(hidden_l)
 

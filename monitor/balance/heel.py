@@ -47,7 +47,7 @@ class Heel:
         self.air = self.likelier > SURE
         return self.air
 
-    def hidden_l(self, over_l: float, sd_l: float, draws: bool, sharp_l: float) -> float:
+    def hidden_l(self, over_l: float, sd_l: float, draws: bool, leaks: bool, sharp_l: float) -> float:
         """How much water the level hides: no pump empties the tank below its heel, so what seems to fall there is tilt,
         or a level that drifts.
 
@@ -57,7 +57,7 @@ class Heel:
         if over_l >= 0.0:
             self._from_above = self._from_above or over_l > sd_l
             return 0.0
-        if -over_l > NEAR_SD * sd_l:
+        if leaks or -over_l > NEAR_SD * sd_l:
             self._from_above = False
         may_be_air = self.left_l > 0.0 and -over_l < sharp_l
         return -over_l if self._from_above and draws and not may_be_air else 0.0

@@ -3,6 +3,8 @@
 import pytest
 from test_balance import Cylinder
 
+from monitor.balance.heel import Heel
+
 HEEL_L = 120.0
 DRAW_L_MIN, TAP_L_MIN = 22.7, 8.0
 
@@ -100,3 +102,11 @@ def test_a_tank_that_was_drained_is_below_its_heel():
     trailer = Trailer(HEEL_L - 20.0)
     trailer.runs(300)
     assert abs(trailer.off_l) < 5.0
+
+
+def test_what_a_leak_took_below_the_heel_is_not_given_back():
+    heel = Heel()
+    assert heel.hidden_l(50.0, 10.0, True, False, 5.0) == 0.0
+    assert heel.hidden_l(-12.0, 10.0, True, False, 5.0) == 12.0
+    assert heel.hidden_l(-12.0, 10.0, True, True, 5.0) == 0.0
+    assert heel.hidden_l(-12.0, 10.0, True, False, 5.0) == 0.0  # the leak is stopped, the water is gone
