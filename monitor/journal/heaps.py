@@ -31,6 +31,12 @@ class Heap:
             self.sum += total
             self.lo, self.hi = min(self.lo, *values), max(self.hi, *values)
 
+    def join(self, other: "Heap") -> None:
+        """What is in another heap, too."""
+        self.n += other.n
+        self.sum += other.sum
+        self.lo, self.hi = min(self.lo, other.lo), max(self.hi, other.hi)
+
 
 def buckets(trace: Trace, origin_us: int, width_us: int) -> Iterator[tuple[int, tuple[float, ...]]]:
     """A trace cut into stretches of equal width: the number of each, counted from the origin, and its values."""

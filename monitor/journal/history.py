@@ -1,6 +1,7 @@
 """What was: any signal over any window, as least, mean and most in each of so many points.
 
-Up to about an hour is read from the raw readings, longer windows from the minute roll-up and what is not in it yet.
+Up to about an hour is read from the raw readings, longer windows from a roll-up and what is not in it yet: minutes, or
+half hours where no point is shorter than one.
 Windows are in wall time, as far as it is known. Every question opens the file anew, to read only.
 """
 
@@ -11,12 +12,13 @@ from typing import Literal, NamedTuple, TypeAlias
 from monitor.changes import AlarmChange, Forecast
 from monitor.journal.blocks import LONGEST_US, Trace, traces
 from monitor.journal.heaps import Heap, buckets, clipped
-from monitor.journal.rollup import BELIEFS, MINUTE_US, belief_traces
+from monitor.journal.rollup import BELIEFS, HALF_HOUR, MINUTE, MINUTE_US, belief_traces
 from monitor.journal.rows import CHANGES, microseconds
 from monitor.journal.schema import place
 from monitor.journal.stored import FOREVER_US, Reader, Stored, opened
 from monitor.journal.stretches import Stretch, stretches
 
+Source: TypeAlias = Literal["raw", "minute", "half hour"]
 Share: TypeAlias = tuple[int, float, float, float, int]
 """Which point, and the least, mean, most and number of some of its values."""
 RAW_US = 3_700_000_000
@@ -48,7 +50,7 @@ class Series(NamedTuple):
 
     name: str
     unit: str
-    source: Literal["raw", "minute"]
+    source: Source
     points: list[Point]
 
 
@@ -110,6 +112,8 @@ class _Picture:
         self.window = stretches(reader.runs.values(), since_us, until_us)
         self.raw = until_us - since_us <= RAW_US and self._raw_is_there()
         self.width_us = max(-(-(until_us - since_us) // points), 1 if self.raw else MINUTE_US)
+        coarse = self.width_us >= HALF_HOUR.length_us and reader.has(HALF_HOUR.table)
+        self.grain = HALF_HOUR if coarse else MINUTE
 
     def series(self, names: list[str]) -> list[Series]:
         known = _signals(self.reader)
@@ -118,13 +122,13 @@ class _Picture:
         shares: dict[str, dict[int, Share]] = {name: {} for name in names}
         for stretch in self.window:
             for name, (_, _, signal) in wanted.items() if not self.raw else ():
-                _merge(shares[name], self._minutes(stretch, signal))
+                _merge(shares[name], self._rolled(stretch, signal))
             for trace in self._traces(stretch, frozenset(wanted)):
                 if trace.unit == wanted[trace.name][1]:
                     self._add(heaps[trace.name], stretch, trace)
         for name, found in heaps.items():
             _merge(shares[name], {number: (number, h.lo, h.mean, h.hi, h.n) for number, h in found.items() if h.n})
-        source: Literal["raw", "minute"] = "raw" if self.raw else "minute"
+        source: Source = "raw" if self.raw else "minute" if self.grain is MINUTE else "half hour"
         return [Series(name, known.get(name, ("", "", 0))[1], source, self._points(shares[name])) for name in names]
 
     def _points(self, shares: dict[int, Share]) -> list[Point]:
@@ -141,11 +145,12 @@ class _Picture:
 
     # -- from the roll-up -------------------------------------------------------------------------------------
 
-    def _minutes(self, stretch: Stretch, signal: int) -> dict[int, Share]:
-        first, last = stretch.from_us // MINUTE_US, (stretch.upto_us - 1) // MINUTE_US
+    def _rolled(self, stretch: Stretch, signal: int) -> dict[int, Share]:
+        table, length_us = self.grain
+        first, last = stretch.from_us // length_us, (stretch.upto_us - 1) // length_us
         offset_us = stretch.run.shift_us - self.since_us
-        values = offset_us, self.width_us, signal, stretch.run.id, first, last
-        return {row[0]: row for row in self.reader.db.execute(_MINUTES, values)}
+        values = length_us, offset_us, self.width_us, signal, stretch.run.id, first, last
+        return {row[0]: row for row in self.reader.db.execute(_ROLLED.format(table), values)}
 
     # -- from raw readings, or those that are not in the roll-up yet --------------------------------------------
 
@@ -174,9 +179,9 @@ class _Picture:
             heaps.setdefault(number, Heap()).add(values)
 
 
-# a minute that begins before the window falls in its first point: SQLite's division rounds towards nought
-_MINUTES = """select (minute * 60000000 + ?) / ? as number, min(lo), sum(mean * n) / sum(n), max(hi), sum(n)
-    from minute where signal = ? and run = ? and minute between ? and ? group by number"""
+# a row that begins before the window falls in its first point: SQLite's division rounds towards nought
+_ROLLED = """select ({0} * ? + ?) / ? as number, min(lo), sum(mean * n) / sum(n), max(hi), sum(n)
+    from {0} where signal = ? and run = ? and {0} between ? and ? group by number"""
 
 
 def _merge(shares: dict[int, Share], more: dict[int, Share]) -> None:

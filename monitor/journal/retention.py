@@ -7,7 +7,7 @@ it frees are written again; the file doesn't shrink.
 from itertools import accumulate
 from typing import NamedTuple
 
-from monitor.journal.rollup import DAY_US
+from monitor.journal.rollup import DAY_US, GRAINS
 from monitor.journal.schema import place, run_of, since_began_us, used_bytes
 from monitor.journal.stored import FOREVER_US, Reader, Run
 from monitor.journal.tables import Database
@@ -84,12 +84,13 @@ def _delete(db: Database, run: Run, cut_us: int) -> None:
 
 
 def _thin_minutes(db: Database, keep: Keep, runs: dict[int, Run]) -> bool:
-    """The roll-up of the oldest run, once all of it is too old."""
+    """The roll-ups of the oldest run, once all of it is too old."""
     (gone,) = db.execute("select coalesce(max(value), 0) from mark where name = 'minutes_gone_run'").fetchone()
     before_us = now_us(db) - keep.minute_years * YEAR_US
     for run in runs.values():
         if run.id > gone and dates(runs)[run.id] + run.upto_us - run.began_us < before_us:
-            db.execute("delete from minute where run = ? and signal in (select id from signal)", (run.id,))
+            for grain in GRAINS:
+                db.execute(f"delete from {grain.table} where run = ? and signal in (select id from signal)", (run.id,))
             _mark(db, "minutes_gone_run", run.id)
             return True
     return False

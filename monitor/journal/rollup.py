@@ -1,11 +1,14 @@
-"""The minute roll-up: least, mean, most and count of each signal in each minute.
+"""The roll-ups: least, mean, most and count of each signal in each minute, and in each half hour.
 
-It is gathered in memory as blocks are stored and written every five minutes, so that a card is not worn by it. A mark
-in the same transaction says how far it goes; what lies after the mark is gathered again when the file is opened.
-What is believed is rolled up with the readings, under names of the node ``rig``.
+Half hours are for seasons and years, of which a picture would read millions of minutes. All is gathered in memory as
+blocks are stored and written every five minutes, so that a card is not worn by it. A mark in the same transaction says
+how far it goes; what lies after the mark is gathered again when the file is opened. What is believed is rolled up with
+the readings, under names of the node ``rig``.
 """
 
 from collections.abc import Iterator
+from operator import itemgetter
+from typing import NamedTuple, TypeAlias
 
 from monitor.changes import Forecast
 from monitor.journal.blocks import Block, Trace, traces
@@ -25,8 +28,22 @@ BELIEFS = {
 }
 """Name: (a forecast's figure, unit)."""
 
-_MERGE = """insert into minute(signal, run, minute, n, lo, mean, hi) values (?, ?, ?, ?, ?, ?, ?)
-    on conflict(signal, run, minute) do update set
+Key: TypeAlias = tuple[int, int, int]
+"""Signal, run, and which of its minutes (or of a grain's lengths)."""
+Heaps: TypeAlias = dict[Key, Heap]
+
+
+class Grain(NamedTuple):
+    """One roll-up. Its table's rows are numbered by how many of its lengths had passed on the daemon's time line."""
+
+    table: str
+    length_us: int
+
+
+MINUTE, HALF_HOUR = GRAINS = Grain("minute", MINUTE_US), Grain("half_hour", 30 * MINUTE_US)
+
+_MERGE = """insert into {0}(signal, run, {0}, n, lo, mean, hi) values (?, ?, ?, ?, ?, ?, ?)
+    on conflict(signal, run, {0}) do update set
     mean = (mean * n + excluded.mean * excluded.n) / (n + excluded.n),
     lo = min(lo, excluded.lo), hi = max(hi, excluded.hi), n = n + excluded.n"""
 _ADD_DAY = """insert into day(day, packs, readings, bytes) values (?, ?, ?, ?) on conflict(day) do update set
@@ -38,7 +55,7 @@ class Rollup:
 
     def __init__(self, db: Database) -> None:
         self._db = db
-        self._heaps: dict[tuple[int, int, int], Heap] = {}
+        self._heaps: Heaps = {}
         self._days: dict[int, list[int]] = {}
         self._signals: dict[tuple[str, str], int] = {
             (name, unit): signal for signal, name, unit in db.execute("select id, name, unit from signal")
@@ -58,15 +75,12 @@ class Rollup:
             self._add(run, trace)
 
     def write(self) -> None:
-        """To the table, within the caller's transaction."""
-        rows = [
-            (signal, run, minute, heap.n, heap.lo, heap.mean, heap.hi)
-            for (signal, run, minute), heap in sorted(self._heaps.items())
-            if heap.n
-        ]
-        self._db.conn.executemany(_MERGE, rows)
-        self._db.conn.executemany(_ADD_DAY, [(day, *counts) for day, counts in self._days.items()])
+        """To the tables, within the caller's transaction."""
+        for grain in GRAINS:
+            rows = [(*key, heap.n, heap.lo, heap.mean, heap.hi) for key, heap in self._by(grain) if heap.n]
+            self._db.conn.executemany(_MERGE.format(grain.table), rows)
         self._heaps.clear()
+        self._db.conn.executemany(_ADD_DAY, [(day, *counts) for day, counts in self._days.items()])
         self._days.clear()
 
     def _add(self, run: int, trace: Trace) -> None:
@@ -75,6 +89,14 @@ class Rollup:
             return
         for minute, values in buckets(trace, 0, MINUTE_US):
             self._heaps.setdefault((signal, run, minute), Heap()).add(values)
+
+    def _by(self, grain: Grain) -> list[tuple[Key, Heap]]:
+        """What was gathered by the minute, in the grain's lengths, in the table's order."""
+        minutes = grain.length_us // MINUTE_US
+        found: Heaps = {}
+        for (signal, run, minute), heap in self._heaps.items():
+            found.setdefault((signal, run, minute // minutes), Heap()).join(heap)
+        return sorted(found.items(), key=itemgetter(0))
 
     def _signal(self, name: str, unit: str) -> int | None:
         """The signal's number; None for a new one where there are too many to be true."""

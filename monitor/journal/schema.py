@@ -53,6 +53,15 @@ def tallies(db: Database) -> None:
        primary key(run, at_us)) strict, without rowid""")
 
 
+@migrations()
+def half_hours(db: Database) -> None:
+    """The roll-up for seasons and years, filled from the minutes there are."""
+    db.execute("""create table half_hour(signal integer, run integer, half_hour integer, n integer, lo real, mean real,
+       hi real, primary key(signal, run, half_hour)) strict, without rowid""")
+    db.execute("""insert into half_hour select signal, run, minute / 30, sum(n), min(lo), sum(mean * n) / sum(n),
+       max(hi) from minute group by 1, 2, 3""")
+
+
 _FIRST_TABLES = (
     # began_by: start | resumed | time fell. shift_us: what to add to get wall time, known once the clock was set
     """create table run(id integer primary key, began_us integer not null, upto_us integer not null,
@@ -115,6 +124,7 @@ def open_to_write(path: Path, connect: Connect = connect) -> Database:
         _claim(db, path)
         for pragma in PRAGMAS:
             db.execute(f"pragma {pragma}").fetchall()
+        _flush_folder(path)  # before anything moves from the log into the file
         _back_up_before_change(db, path)
         migrations.apply(db)
         _flush_folder(path)

@@ -79,9 +79,13 @@ class Reader:
         end = place(run.id, run.began_us, min(upto_us, run.upto_us + 1))
         return self.blocks(max(first, after + 1), end, names)
 
+    def has(self, table: str) -> bool:
+        """An older version's journal may lack one."""
+        return table in self._tables
+
     def rows(self, table: Table, run: int, from_us: int, upto_us: int) -> Iterator[Any]:
-        """A table's events or changes of one run, in order. An older version's journal may lack the table."""
-        if table.name not in self._tables:
+        """A table's events or changes of one run, in order; none where there is no such table."""
+        if not self.has(table.name):
             return
         for at_us, *row in self._rows(table.select, run, from_us, upto_us):
             try:
@@ -135,7 +139,7 @@ class Reader:
         (last,) = self.db.execute("select max(id) from readings where id >= ? and id < ?", (first, end)).fetchone()
         overlapping = [] if last is None else self.blocks(max(first, last - LONGEST_US), last + 1)
         found = [stored.block.at_us[-1] for stored in overlapping]
-        for table in [each for each in TABLES.values() if each.name in self._tables]:
+        for table in [each for each in TABLES.values() if self.has(each.name)]:
             order = "id" if table.name == "alarm_change" else "at_us"
             query = f"select at_us from {table.name} where run = ? order by {order} desc limit 1"
             found += [at_us for (at_us,) in self._rows(query, run.id)]

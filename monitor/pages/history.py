@@ -36,7 +36,7 @@ class Line(Known, Protocol):
     """A signal over a window."""
 
     @property
-    def source(self) -> Literal["raw", "minute"]: ...
+    def source(self) -> Literal["raw", "minute", "half hour"]: ...
     @property
     def points(self) -> Sequence[tuple[float, float, float, float, int]]: ...
 
@@ -68,7 +68,7 @@ class Signals(BaseModel):
 class LineShown(SignalShown):
     """A signal over the window; `points` are [at, least, mean, most, how many], a point without a value left out."""
 
-    source: Literal["raw", "minute"]
+    source: Literal["raw", "minute", "half hour"]
     points: list[tuple[float, float, float, float, int]]
 
 
@@ -115,7 +115,7 @@ def history_routes(page: Callable[[str], Response], past: Past) -> APIRouter:
         until: Annotated[float | None, Query(ge=0, le=1e10, description="Unix seconds; else the newest kept")] = None,
         points: Annotated[int, Query(ge=1, le=MOST_POINTS, description="at most so many")] = 1000,
     ) -> Response:
-        """Least, mean and most of signals in each point of a window: raw up to about an hour, else by the minute."""
+        """Least, mean and most of signals in each point of a window: raw up to about an hour, else from a roll-up."""
         return await answer(lambda: _history(past, signal, since, until, points))
 
     return router

@@ -17,6 +17,7 @@ from monitor.journal.writer import Journal
 from monitor.readings import Pack, Record, WallStep
 
 HOUR = 3600.0
+HALVES = ("half_hour", "minute")
 
 
 def keep(path, items, batch=400):
@@ -87,6 +88,22 @@ def test_longer_windows_come_from_the_minutes_and_what_is_not_in_them_yet(mornin
     assert series.source == "minute"
     width = max(60_000_000, minutes * 60_000_000 // points)
     assert [tuple(point) for point in series.points] == expected(items, name, since, until, width)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_where_no_point_is_shorter_than_half_an_hour_they_come_from_the_half_hours(morning, name):
+    history, items = morning
+    since, half_us = AT // 1800 * 1800, 1_800_000_000
+    for halves, points in ((5, 5), (4, 2), (5, 1)):
+        (series,) = history.series([name], since, since + halves * 1800, points)
+        assert series.source == "half hour"
+        width = -(-halves // points) * half_us
+        assert [tuple(point) for point in series.points] == expected(items, name, since, since + halves * 1800, width)
+    (finer,) = history.series([name], since, since + 5 * 1800, 6)
+    assert finer.source == "minute"
+    with opened(history.path) as reader:
+        rolled, minutes = (reader.db.execute(f"select sum(n) from {table}").fetchone() for table in HALVES)
+    assert rolled == minutes, "both tables were written, and tell of the same readings"
 
 
 def test_several_signals_at_once_with_their_units(morning):

@@ -115,7 +115,11 @@ def test_minutes_go_by_whole_runs_after_years(tmp_path, years, left):
     write(path, days(2.5, start=AT + 400 * DAY), keep)
     (series,) = History(path).series(["tank/level"], AT - DAY, AT + DAY)
     assert bool(series.points) is left
-    assert History(path).series(["tank/level"], AT + 400 * DAY, AT + 403 * DAY)[0].points
+    (series,) = History(path).series(["tank/level"], AT - DAY, AT + DAY, 24)
+    assert series.source == "half hour"
+    assert bool(series.points) is left
+    for points in (1000, 24):
+        assert History(path).series(["tank/level"], AT + 400 * DAY, AT + 403 * DAY, points)[0].points
 
 
 def test_nothing_is_taken_from_an_empty_journal(tmp_path):

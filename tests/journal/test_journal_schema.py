@@ -8,10 +8,14 @@ import pytest
 from journal_events import AT, day, level
 from sqlite_utils import Database, Migrations
 
-from monitor.journal import schema
+from monitor.journal import rollup, schema
+from monitor.journal.history import History
 from monitor.journal.rebuild import rebuild
 from monitor.journal.schema import LONGEST_RUN_US, open_to_write, place, run_of, since_began_us
 from monitor.journal.writer import Journal
+
+STEPS = ["first_tables", "jobs", "tallies", "half_hours"]
+SIGNALS = ("tank/level", "inlet/total", "rides/running")
 
 
 @pytest.fixture
@@ -43,7 +47,7 @@ def test_a_later_step_finds_all_that_was_stored(tmp_path, later):
     assert write(path, [level(AT + 100)]) == (True, "", "", 0, 0)
     assert list(rebuild(path)) == [*day(10), level(AT + 100)]
     assert "weather" in Database(path).table_names()
-    assert [step.name for step in later.applied(Database(path))] == ["first_tables", "jobs", "tallies", "weather"]
+    assert [step.name for step in later.applied(Database(path))] == [*STEPS, "weather"]
 
 
 def test_what_was_stored_is_kept_as_it_was_for_the_version_that_wrote_it(tmp_path, later, monkeypatch):
@@ -58,7 +62,7 @@ def test_what_was_stored_is_kept_as_it_was_for_the_version_that_wrote_it(tmp_pat
         db["weather"].create({"at_us": int})
 
     assert write(path, [level(AT + 100)]).ok
-    kept = tmp_path / "journal.before-4.db"
+    kept = tmp_path / f"journal.before-{len(STEPS) + 1}.db"
     monkeypatch.setattr(schema, "migrations", older)
     assert not write(path, [level(AT + 200)]).ok, "the older program refuses the newer file"
     kept.replace(path)
@@ -66,6 +70,28 @@ def test_what_was_stored_is_kept_as_it_was_for_the_version_that_wrote_it(tmp_pat
         path.with_name(path.name + rest).unlink(missing_ok=True)
     assert write(path, [level(AT + 200)]).ok
     assert list(rebuild(path)) == [*day(10), level(AT + 200)]
+
+
+def test_the_half_hours_of_an_older_journal_are_made_of_its_minutes(tmp_path, monkeypatch):
+    path, old = tmp_path / "journal.db", tmp_path / "old.db"
+    newer, older = schema.migrations, Migrations(schema.migrations.name)
+    older._migrations = [step for step in newer._migrations if step.name != "half_hours"]
+    assert write(path, day(4000)).ok
+    with monkeypatch.context() as before:
+        before.setattr(schema, "migrations", older)
+        before.setattr(rollup, "GRAINS", (rollup.MINUTE,))
+        assert write(old, day(4000)).ok
+    window = (AT // 1800 * 1800, AT // 1800 * 1800 + 9000)
+    wanted = [History(path).series([name], *window, 5)[0] for name in SIGNALS]
+    unmade = [History(old).series([name], *window, 5)[0] for name in SIGNALS]
+    assert [line.source for line in unmade] == ["minute"] * 3, "an older journal is read as it is"
+    assert write(old, []).ok
+    made = [History(old).series([name], *window, 5)[0] for name in SIGNALS]
+    assert [line.source for line in (*made, *wanted)] == ["half hour"] * 6
+    for lines in (unmade, made):
+        for line, want in zip(lines, wanted, strict=True):
+            assert [(p.at, p.lo, p.hi, p.n) for p in line.points] == [(p.at, p.lo, p.hi, p.n) for p in want.points]
+            assert [p.mean for p in line.points] == pytest.approx([p.mean for p in want.points])
 
 
 def test_a_step_that_fails_changes_nothing_and_nothing_is_lost(tmp_path, later):
