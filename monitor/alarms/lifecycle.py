@@ -10,7 +10,7 @@ which a condition is known to persist count towards a delay; for the off-delay t
 """
 
 import math
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass, fields
 from typing import Any, Literal
 
 from monitor.alarms.catalogue import Alarm
@@ -46,6 +46,9 @@ class _Facts:
     @property
     def hidden(self) -> bool:
         return self.folded or self.put_aside
+
+
+_NAMES = tuple(field.name for field in fields(_Facts))
 
 
 class Life:
@@ -173,14 +176,13 @@ class Life:
             self.unshelve(at)
 
     def save(self) -> dict[str, Any]:
-        return asdict(self._facts)
+        return {name: getattr(self._facts, name) for name in _NAMES}  # asdict would copy each value deeply
 
     @classmethod
     def restored(cls, alarm: Alarm, saved: dict[str, Any]) -> "Life":
         """The instance as it was saved. One that is critical by now comes back in the open, whatever was saved."""
         life = cls(alarm)
-        known = {field.name for field in fields(_Facts)}
-        life._facts = facts = _Facts(**{key: value for key, value in saved.items() if key in known})
+        life._facts = facts = _Facts(**{key: value for key, value in saved.items() if key in _NAMES})
         if alarm.critical and facts.hidden:
             facts.shelved_until = None
             facts.suppressed = facts.folded = facts.out_of_service = False

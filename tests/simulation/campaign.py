@@ -13,6 +13,7 @@ import time
 from collections.abc import Iterable, Iterator
 from multiprocessing import get_context
 from pathlib import Path
+from typing import TextIO
 
 from tests.simulation.life import LIFE_S, Life, Lived
 
@@ -63,7 +64,7 @@ def remembered(file: Path | None, seeds: Iterable[int]) -> list[Lived]:
 def campaign(seeds: list[int], jobs: int, resume: Path | None, stop_at_first: bool) -> list[Lived]:
     done = remembered(resume, seeds)
     left = [seed for seed in seeds if seed not in {each.seed for each in done}]
-    out = resume.open("a", encoding="utf-8") if resume else None
+    out = _opened(resume) if resume else None
     began = time.monotonic()
     for count, each in enumerate(all_lived(left, jobs), 1):
         done.append(each)
@@ -76,6 +77,11 @@ def campaign(seeds: list[int], jobs: int, resume: Path | None, stop_at_first: bo
             if stop_at_first:
                 break
     return done
+
+
+def _opened(file: Path) -> TextIO:
+    file.parent.mkdir(parents=True, exist_ok=True)
+    return file.open("a", encoding="utf-8")
 
 
 def _progress(done: int, of: int, per_s: float) -> None:

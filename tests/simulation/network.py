@@ -4,6 +4,7 @@ import asyncio
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from random import Random
 from typing import Any
 
@@ -16,6 +17,8 @@ SUCCESS = MQTTErrorCode.MQTT_ERR_SUCCESS
 LOST = MQTTErrorCode.MQTT_ERR_CONN_LOST
 SILENT = MQTTErrorCode.MQTT_ERR_KEEPALIVE
 KEEP_ALIVE_S = 15.0
+is_for = lru_cache(maxsize=None)(topic_matches_sub)
+"""Subscription, topic: few pairs, asked hundreds of thousands of times in a life."""
 
 
 @dataclass
@@ -140,11 +143,11 @@ class Client:
         for topic, _ in topics:
             self._topics.append(topic)
             for name, payload in self.broker.retained.items():
-                if topic_matches_sub(topic, name):
+                if is_for(topic, name):
                     self._coming.append((name, payload, True))
 
     def offer(self, topic: str, payload: bytes, retained: bool) -> None:
-        if any(topic_matches_sub(each, topic) for each in self._topics):
+        if any(is_for(each, topic) for each in self._topics):
             self._coming.append((topic, payload, retained))
 
     def publish(self, topic: str, payload: Any = None, qos: int = 0, retain: bool = False) -> None:
