@@ -73,6 +73,28 @@ def test_the_mouse_drags_it_and_the_wheel_stretches_it(page: Page) -> None:
     assert nearer["until"] - nearer["since"] < 3000
 
 
+def test_one_finger_drags_it_and_two_stretch_it(page: Page) -> None:
+    before = asks(page, page.get_by_role("button", name="Hour").click)
+    box = page.locator("canvas").bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    hands = page.context.new_cdp_session(page)
+
+    def touch(kind: str, *at: float) -> None:
+        points = [{"x": each, "y": y, "id": finger} for finger, each in enumerate(at)]
+        hands.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+
+    def go(*steps: tuple[float, ...]) -> None:
+        for kind, at in zip(["touchStart"] + ["touchMove"] * len(steps), steps, strict=False):
+            touch(kind, *at)
+        touch("touchEnd")
+
+    dragged = asks(page, lambda: go((x,), (x + 100,), (x + 200,)))
+    assert dragged["until"] < before["until"], "what was earlier comes into view"
+    assert dragged["until"] - dragged["since"] == pytest.approx(3600, abs=0.01)
+    nearer = asks(page, lambda: go((x - 50, x + 50), (x - 100, x + 100), (x - 200, x + 200)))
+    assert nearer["until"] - nearer["since"] < 3000, "fingers that part come nearer"
+
+
 def test_a_signal_is_chosen_and_given_up_by_a_click(page: Page) -> None:
     level = page.get_by_role("button", name="tank/level")
     with page.expect_response(lambda answer: "tank%2Flevel" in answer.url):
