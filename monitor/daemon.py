@@ -249,7 +249,8 @@ class Daemon:
         alarms = [change for change in changes if isinstance(change, AlarmChange)]
         for change in alarms:
             of = f" of {change.subject}" if change.subject else ""
-            log.info("alarm %s%s: %s", change.alarm, of, change.state)
+            # The name in the line itself: else alarms of many kinds would count as one line that comes again and again.
+            log.info(f"alarm {change.alarm}%s: %s", of, change.state)
         ok = self.journal.status().ok
         if ok != self._journal_ok:
             self._journal_ok = ok

@@ -41,12 +41,13 @@ def _check(table: str, rows: Table, known: list[str]) -> None:
 def _node(scenario: Scenario, seed: int, name: str, sensors: list[Sensor], start_at: float) -> Node:
     row = scenario.tables.get("node", {}).get(name, {})
     air = Air(
-        amount(row.get("delay", 0.02), f"[node.{name}] delay"),
+        amount(row.get("delay", 0.02), f"[node.{name}] delay", "time"),
         float(row.get("loses", 0.0)), float(row.get("doubles", 0.0)), float(row.get("late", 0.0)),
     )
-    clock = Clock(str(row.get("stamps", "none")), amount(row.get("clock_error", 0.0), f"[node.{name}] clock_error"))
-    pack_s = amount(row.get("pack", min(sensor.every_s for sensor in sensors)), f"[node.{name}] pack")
-    ut_s = amount(row["ut"], f"[node.{name}] ut") if "ut" in row else None
+    error_s = amount(row.get("clock_error", 0.0), f"[node.{name}] clock_error", "time")
+    clock = Clock(str(row.get("stamps", "none")), error_s)
+    pack_s = amount(row.get("pack", min(sensor.every_s for sensor in sensors)), f"[node.{name}] pack", "time")
+    ut_s = amount(row["ut"], f"[node.{name}] ut", "time") if "ut" in row else None
     return Node(name, sensors, chances(scenario, seed, f"node {name}"), pack_s, air, clock, start_at, ut_s)
 
 
@@ -102,7 +103,7 @@ class _Fitter:
             "name": reading.partition("/")[2],
             "role": role,
             "rng": self._chances(reading),
-            "every_s": amount(row.get("every", every_s), f'[sensor."{reading}"] every'),
+            "every_s": amount(row.get("every", every_s), f'[sensor."{reading}"] every', "time"),
             "dropouts": float(row.get("dropouts", 0.0)),
         }
 

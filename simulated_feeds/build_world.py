@@ -46,13 +46,20 @@ def build_world(scenario: Scenario, seed: int) -> World:
     heel_l = amount(rig["tank"]["heel"])
     full_l = amount(rig["tank"].get("full", rig["tank"]["capacity"]))
     water = Water(
-        volume_l=amount(tables.get("water", {}).get("start", full_l), "[water] start"),
+        volume_l=_start_l(tables, full_l, tank.whole_l),
         heel_l=heel_l,
         capacity_l=min(amount(rig["tank"]["capacity"]), tank.whole_l),
     )
     foreman = Foreman(_ways(scenario, heel_l, full_l), hands, place, of("foreman"))
     due = [each for each in due_of(tables.get("fault", [])) if each.what in MISFORTUNES]
     return World(tank, water, tap, pumps, hands, foreman, place, Misfortunes(due), _lines(scenario), sources)
+
+
+def _start_l(tables: Table, full_l: float, whole_l: float) -> float:
+    start_l = amount(tables.get("water", {}).get("start", full_l), "[water] start", "volume")
+    if not 0.0 <= start_l <= whole_l:
+        raise BadScenario(f"[water] start: found {start_l:.0f} L, expected what the tank holds, 0 to {whole_l:.0f} L")
+    return start_l
 
 
 def build_weather(scenario: Scenario) -> Weather:
@@ -70,11 +77,11 @@ def _tap(scenario: Scenario, rng: Random, tank: Tank) -> Tap:
     table = scenario.tables.get("tap", {})
     valve = scenario.rig.get("supply", {}).get("float_valve")
     main = Main(
-        amount(table.get("flow", "5 gpm"), "[tap] flow"),
+        amount(table.get("flow", "5 gpm"), "[tap] flow", "flow"),
         wander=float(table.get("wander", 0.02)),
-        others_every_s=amount(table.get("others_every", 0.0), "[tap] others_every"),
+        others_every_s=amount(table.get("others_every", 0.0), "[tap] others_every", "time"),
         others_take=float(table.get("others_take", 0.25)),
-        kinks_every_s=amount(table.get("kinks_every", 0.0), "[tap] kinks_every"),
+        kinks_every_s=amount(table.get("kinks_every", 0.0), "[tap] kinks_every", "time"),
         sites_differ=float(table.get("sites_differ", 0.25)),
     )
     marks = [tank.height_m(amount(valve[key])) for key in ("starts_closing", "shut")] if valve else []
@@ -95,7 +102,7 @@ def _check_hands(scenario: Scenario) -> None:
 def _pump(row: Table, hand: Table) -> Pump:
     return Pump(
         row["name"],
-        amount(hand.get("really_draws", row.get("draw", "5.5 gpm")), f"[[hand]] really_draws of {row['name']}"),
+        amount(hand.get("really_draws", row.get("draw", "5.5 gpm")), f"[[hand]] really_draws of {row['name']}", "flow"),
         bypass_to=row.get("bypass", {}).get("to", "inlet"),
         restricted=float(hand.get("restricted", 1.0)),
     )
@@ -105,7 +112,7 @@ def _gun_hand(scenario: Scenario, rng: Random, pump: Pump) -> GunHand:
     row = _hand_of(scenario, pump.name)
 
     def time_s(key: str, default_s: float) -> float:
-        return amount(row.get(key, default_s), f"[[hand]] {key} of {pump.name}")
+        return amount(row.get(key, default_s), f"[[hand]] {key} of {pump.name}", "time")
 
     usual = Times(time_s("burst", 25.0), time_s("pause", 12.0), time_s("task", 480.0), time_s("away", 120.0))
     family = scenario.tables.get("crew", {}).get("family", "tuning")
@@ -125,11 +132,11 @@ def _ways(scenario: Scenario, heel_l: float, full_l: float) -> Ways:
     crew = scenario.tables.get("crew", {})
     looks_at, reacts = crew.get("looks_at"), crew.get("reacts")
     return Ways(
-        resumes_at_l=amount(crew.get("resumes_at", heel_l + 0.5 * (full_l - heel_l)), "[crew] resumes_at"),
-        looks_at_l=None if looks_at is None else amount(looks_at, "[crew] looks_at"),
-        notices_s=amount(crew.get("notices", 30.0), "[crew] notices"),
-        waits_at_most_s=amount(crew.get("waits_at_most", 3600.0), "[crew] waits_at_most"),
-        reacts_s=None if reacts is None else amount(reacts, "[crew] reacts"),
+        resumes_at_l=amount(crew.get("resumes_at", heel_l + 0.5 * (full_l - heel_l)), "[crew] resumes_at", "volume"),
+        looks_at_l=None if looks_at is None else amount(looks_at, "[crew] looks_at", "volume"),
+        notices_s=amount(crew.get("notices", 30.0), "[crew] notices", "time"),
+        waits_at_most_s=amount(crew.get("waits_at_most", 3600.0), "[crew] waits_at_most", "time"),
+        reacts_s=None if reacts is None else amount(reacts, "[crew] reacts", "time"),
         spread=float(crew.get("day_spread", 0.0)),
         plan=[_phase(name, time) for name, time in crew.get("day", [["work", "24 h"]])],
     )
@@ -138,16 +145,16 @@ def _ways(scenario: Scenario, heel_l: float, full_l: float) -> Ways:
 def _phase(name: str, time: object) -> Phase:
     if name not in _PHASES:
         raise BadScenario(f'[crew] day: found "{name}", expected one of {", ".join(_PHASES)}')
-    return Phase(cast(PhaseName, name), amount(time, f"[crew] day, {name}"))
+    return Phase(cast(PhaseName, name), amount(time, f"[crew] day, {name}", "time"))
 
 
 def _lines(scenario: Scenario) -> list[ChemicalLine]:
     return [
         ChemicalLine(
             row["pump"],
-            amount(row.get("holds", "5 gal"), "[[chemical]] holds"),
-            amount(row.get("injects", "0.3 gpm"), "[[chemical]] injects"),
-            amount(row.get("hose", "0.86 gal"), "[[chemical]] hose"),
+            amount(row.get("holds", "5 gal"), "[[chemical]] holds", "volume"),
+            amount(row.get("injects", "0.3 gpm"), "[[chemical]] injects", "flow"),
+            amount(row.get("hose", "0.86 gal"), "[[chemical]] hose", "volume"),
         )
         for row in scenario.tables.get("chemical", [])
     ]

@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 from simulated_feeds.aboard import MISHAPS, Aboard
 from simulated_feeds.misfortunes import MISFORTUNES, Due
 from simulated_feeds.sensor import Sensor
-from simulated_feeds.units import BadScenario, amount
+from simulated_feeds.units import BadScenario, amount, number
 from simulated_feeds.world import World
 
 
@@ -62,6 +62,11 @@ FAULTS: dict[str, FaultKind] = {
 }
 
 
+_SHARES = ("to", "loses", "doubles", "late")
+_AMOUNTS = {"flow": "flow", "height": "length", "every": "time"}
+_BY = {"level-drifts": "drift", "level-jumps": "length", "meter-jumps": "volume", "clock-wrong": "time"}
+
+
 def due_of(rows: list[dict[str, Any]]) -> list[Due]:
     """When each [[fault]] of a scenario begins and ends."""
     due = []
@@ -74,11 +79,22 @@ def due_of(rows: list[dict[str, Any]]) -> list[Due]:
         if unknown:
             takes = ", ".join(("at", "for", *kind.takes))
             raise BadScenario(f"[[fault]] {kind.name}: found {', '.join(sorted(unknown))}, expected only {takes}")
-        at_s = amount(row.get("at", 0.0), "[[fault]] at")
+        _check_amounts(kind, params)
+        at_s = amount(row.get("at", 0.0), "[[fault]] at", "time")
         due.append(Due(at_s, kind.name, True, params))
         if "for" in row:
-            due.append(Due(at_s + amount(row["for"], "[[fault]] for"), kind.name, False, params))
+            due.append(Due(at_s + amount(row["for"], "[[fault]] for", "time"), kind.name, False, params))
     return sorted(due, key=lambda each: each.at_s)
+
+
+def _check_amounts(kind: FaultKind, params: dict[str, Any]) -> None:
+    """When the file is read, not when the fault begins: that may be hours into the day."""
+    for key, value in params.items():
+        where = f"[[fault]] {kind.name}, {key}"
+        if key in _SHARES or kind.name == "freezing":
+            number(value, where)
+        elif key in _AMOUNTS or key == "by":
+            amount(value, where, _AMOUNTS.get(key) or _BY[kind.name])
 
 
 def check_fault(due: Due, world: World, aboard: Aboard) -> None:

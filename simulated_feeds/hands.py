@@ -107,4 +107,4 @@ def _by_hand(row: dict[str, Any], world: World) -> ByHand:
         raise BadScenario(f"[[by_hand]] {what}: found {', '.join(how) or 'nothing'}, expected {', '.join(takes)}")
     if "pump" in how:
         _index(world, how["pump"])
-    return ByHand(amount(row.get("at", 0.0), "[[by_hand]] at"), what, how)
+    return ByHand(amount(row.get("at", 0.0), "[[by_hand]] at", "time"), what, how)

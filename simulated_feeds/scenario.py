@@ -117,8 +117,11 @@ def _parse(text: str, what: str) -> dict[str, Any]:
 def _expect(table: Table) -> Expect:
     must = []
     for row in table.get("must", []):
-        low, high = row.get("between", ["0 s", "24 h"])
-        must.append(MustRaise(row["alarm"], amount(low, "[expect] between"), amount(high, "[expect] between")))
+        low_s, high_s = (amount(end, "[expect] between", "time") for end in row.get("between", ["0 s", "24 h"]))
+        if low_s >= high_s:
+            found = " and ".join(row["between"])
+            raise BadScenario(f"[expect] {row['alarm']} between: found {found}, expected the earlier time first")
+        must.append(MustRaise(row["alarm"], low_s, high_s))
     may = [*table.get("may", []), *(row.alarm for row in must)]
     must_not = table.get("must_not", "the rest")
     forbidden = [alarm for alarm in ALARMS if alarm not in may] if must_not == "the rest" else must_not

@@ -180,7 +180,7 @@ class Story:
     def _plan_acts(self) -> None:
         """What people do at the page, as the scenario has it."""
         for row in self.scenario.tables.get("act", []):
-            at_s = amount(row["at"], "[[act]] at")
+            at_s = amount(row["at"], "[[act]] at", "time")
             heappush(self._waiting, (at_s, next(self._order), {k: v for k, v in row.items() if k != "at"}))
 
     def _put_hand_in(self) -> None:

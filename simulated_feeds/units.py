@@ -1,5 +1,7 @@
 """Amounts as people write them: "5 gpm", "320 gal", "12 min". The world computes in l, l/min, m, s, Pa and °C."""
 
+from datetime import time
+
 _FACTORS: dict[str, float] = {
     "gal": 231 * 0.0254**3 * 1000,  # the US gallon is 231 cubic inches by definition
     "L": 1.0,
@@ -26,31 +28,52 @@ _FACTORS: dict[str, float] = {
     "/L": 1.0,
     "/gal": 1 / (231 * 0.0254**3 * 1000),
 }
+_OF = {
+    "volume": ("gal", "L", "l", "m3"),
+    "flow": ("gpm", "L/min", "l/min", "l/s"),
+    "length": ("in", "ft", "mm", "cm", "m"),
+    "time": ("s", "min", "h"),
+    "drift": ("mm/h",),
+}
+"""What is asked for, and the units it is told in."""
 
 
 class BadScenario(ValueError):
     """A scenario that cannot be played; the text says where, what was found and what is expected."""
 
 
-def amount(text: object, where: str = "an amount") -> float:
-    """The number in the world's own unit: ``amount("5 gpm")`` is 18.93 (l/min). A bare number stays as it is."""
+def amount(text: object, where: str = "an amount", of: str | None = None) -> float:
+    """The number in the world's own unit: ``amount("5 gpm", of="flow")`` is 18.93 (l/min). A bare number stays so.
+
+    `of` is what is asked for: volume, flow, length, time or drift; left out, any unit will do. Raises BadScenario.
+    """
+    units = _FACTORS if of is None else _OF[of]
     if isinstance(text, (int, float)) and not isinstance(text, bool):
         return float(text)
     number, _, unit = str(text).strip().partition(" ")
     try:
         value = float(number)
+        if unit.strip() not in units and not (of is None and unit.strip() == "°F"):
+            raise KeyError(unit)
         if unit.strip() == "°F":
             return (value - 32.0) / 1.8
         return value * _FACTORS[unit.strip()]
     except (KeyError, ValueError):
-        wanted = ", ".join(_FACTORS)
+        wanted = ", ".join(units)
         raise BadScenario(f'{where}: found "{text}", expected a number, a space and a unit of {wanted}') from None
 
 
+def number(value: object, where: str) -> float:
+    """A share or a count, as TOML has it. Raises BadScenario."""
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return float(value)
+    raise BadScenario(f'{where}: found "{value}", expected a number such as 0.4')
+
+
 def clock_s(text: str, where: str = "a time of day") -> float:
-    """Seconds after midnight of "07:30"."""
+    """Seconds after midnight of "07:30". Raises BadScenario."""
     try:
-        hours, minutes = text.split(":")
-        return int(hours) * 3600.0 + int(minutes) * 60.0
+        said = time.fromisoformat(text)
+        return said.hour * 3600.0 + said.minute * 60.0
     except ValueError:
         raise BadScenario(f'{where}: found "{text}", expected hours and minutes such as "07:30"') from None

@@ -23,10 +23,10 @@ def run(rig: Path) -> None:
 @click.command()
 @click.argument("scenario", default="fairground")
 @click.option("--speed", default=10.0, show_default=True, type=click.FloatRange(0.1, 1000), help="Times as fast.")
-@click.option("--seed", default=1, show_default=True, type=click.IntRange(0), help="Which of the days to play.")
+@click.option("--seed", type=click.IntRange(0), help="Another day of the same kind than the scenario's own.")
 @click.option("--listen", default="127.0.0.1:8321", show_default=True, help="Where the page is served.")
 @click.option("--rig", "rig_file", type=FILE, help="Another rig file; its feeds are set aside.")
-def demo(scenario: str, speed: float, seed: int, listen: str, rig_file: Path | None) -> None:
+def demo(scenario: str, speed: float, seed: int | None, listen: str, rig_file: Path | None) -> None:
     """Run the daemon on a simulated SCENARIO: no broker, no serial port, nothing to set up."""
     from simulated_feeds import BadScenario, open_scenario
 
@@ -40,14 +40,14 @@ def demo(scenario: str, speed: float, seed: int, listen: str, rig_file: Path | N
         _run(_demo_rig(text, Path(folder), scenario, speed, seed, listen), None)
 
 
-def _demo_rig(text: str, folder: Path, scenario: str, speed: float, seed: int, listen: str) -> Rig:
+def _demo_rig(text: str, folder: Path, scenario: str, speed: float, seed: int | None, listen: str) -> Rig:
     """The rig with one simulated feed in place of all feeds, its journal in a folder that goes with the demo."""
     host = listen.rpartition(":")[0].strip("[]")
     if not is_loopback(host):
         raise click.ClickException(
             f"A demo is for this machine only, and {host} is not. Leave out --listen, or run a rig file of your own."
         )
-    feed = {"simulated": scenario, "speed": speed, "seed": seed}
+    feed = {"simulated": scenario, "speed": speed} | ({} if seed is None else {"seed": seed})
     try:
         return parse(text, folder / "rig.toml", replaced={"feed": [feed], "page": {"listen": listen}, "journal": {}})
     except RigFaults as faults:

@@ -61,7 +61,7 @@ def simulated_feed(
     name: str,
     clock: Clock,
     scenario: str,
-    seed: int = 1,
+    seed: int | None = None,
     open_world: Callable[..., Any] = open_scenario,
     backstage: Backstage | None = None,
 ) -> SimulatedFeed:

@@ -140,7 +140,7 @@ class SimulatedFeed(Table):
     kind: ClassVar[str] = "simulated"
     scenario: Text = Field(alias="simulated", description="the name of a scenario")
     speed: float = Field(1.0, gt=0, le=1000, description="a number above 0; 1 is real time")
-    seed: int = Field(1, ge=0, lt=2**63, description="a whole number from 0")
+    seed: int | None = Field(None, ge=0, lt=2**63, description="a whole number from 0; the scenario's own if left out")
 
 
 class RecordedFeed(Table):

@@ -5,6 +5,7 @@
 Prints a line a scenario; exits 1 where one promise is broken. Some are broken as yet: they are the list to work off.
 """
 
+import argparse
 import sys
 from multiprocessing import Pool
 from pathlib import Path
@@ -13,11 +14,11 @@ from monitor.changes import AlarmChange
 from monitor.core import Core
 from monitor.feeds.simulated import read
 from monitor.rig.load import parse
-from simulated_feeds import open_scenario, scenario_names
+from simulated_feeds import BadScenario, open_scenario, scenario_names
 
 
-def raised(name: str) -> tuple[str, list[str], list[str]]:
-    """The promised alarms that did not come in their time, and the alarms that came and must not."""
+def raised(name: str) -> tuple[str, list[str], list[str], list[str]]:
+    """The promised alarms that did not come in their time, those that came and must not, and when the promised came."""
     story = open_scenario(name)
     core = Core(parse(story.rig_toml, Path("rig.toml")))
     came = [
@@ -32,17 +33,30 @@ def raised(name: str) -> tuple[str, list[str], list[str]]:
         if not any(alarm == must.alarm and must.after_s <= at_s <= must.before_s for at_s, alarm in came)
     ]
     false = [f"{alarm} at {at_s / 60:.1f} min" for at_s, alarm in came if alarm in story.expect.must_not]
-    return name, missing, false
+    promised = [
+        f"{must.alarm} at {at_s / 60:.1f} min"
+        for must in story.expect.must
+        for at_s in [at_s for at_s, alarm in came if alarm == must.alarm and must.after_s <= at_s <= must.before_s][:1]
+    ]
+    return name, missing, false, promised
 
 
 def main() -> int:
-    names = sys.argv[1:] or scenario_names()
+    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.scenario_promises", description=__doc__)
+    parser.add_argument("names", nargs="*", metavar="SCENARIO", help="names or files; all that come with the program")
+    names = parser.parse_args().names or scenario_names()
+    try:
+        for name in names:
+            open_scenario(name)
+    except BadScenario as fault:
+        parser.error(str(fault))
     broken = 0
     with Pool(2) as pool:
-        for name, missing, false in pool.imap(raised, names):
+        for name, missing, false, promised in pool.imap(raised, names):
             broken += bool(missing or false)
             parts = [f"missing {', '.join(missing)}"] * bool(missing) + [f"false {', '.join(false)}"] * bool(false)
-            print(f"{name:22} {'; '.join(parts) or 'kept'}", flush=True)
+            kept = f"kept: {', '.join(promised)}" if promised else "kept"
+            print(f"{name:22} {'; '.join(parts) or kept}", flush=True)
     print(f"{len(names) - broken} of {len(names)} promises kept")
     return int(bool(broken))
 

@@ -123,6 +123,15 @@ def test_acts_of_people_come_in_their_place() -> None:
     ('[[hand]]\npump = "Roof"', '[[hand]] pump: found "Roof", expected one of Rides, Stalls, Stands'),
     ('[sensor."tank/depth"]\nnoise = "1 mm"', "the rig has no such sensor, expected one of tank/level"),
     ('[node.roof]\nloses = 0.1', "the rig has no such node, expected one of tank, inlet"),
+    ('begins = "25:00"', 'begins: found "25:00", expected hours and minutes'),
+    ('water = { start = "5 gpm" }', '[water] start: found "5 gpm", expected a number, a space and a unit of gal'),
+    ('water = { start = "5000 L" }', "[water] start: found 5000 L, expected what the tank holds, 0 to 1"),
+    ('tap = { flow = "3 L" }', '[tap] flow: found "3 L", expected a number, a space and a unit of gpm'),
+    ('[[fault]]\nwhat = "leak"\nat = "10 m"', '[[fault]] at: found "10 m", expected a number, a space and'),
+    ('[[fault]]\nwhat = "leak"\nflow = "3 litres"', '[[fault]] leak, flow: found "3 litres", expected'),
+    ('[[fault]]\nwhat = "tap-weak"\nto = "80 %"', 'tap-weak, to: found "80 %", expected a number such as 0.4'),
+    ('[[fault]]\nwhat = "level-drifts"\nby = "60 mm"', '[[fault]] level-drifts, by: found "60 mm", expected'),
+    ('[expect]\nmust = [{ alarm = "dry", between = ["50 min", "20 min"] }]', "expected the earlier time first"),
     ('[expect]\nmay = ["hungry"]', 'found "hungry", expected one of dry, dry-soon'),
 ])  # fmt: skip
 def test_a_wrong_scenario_is_refused_in_words(text: str, says: str) -> None:
