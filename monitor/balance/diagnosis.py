@@ -54,7 +54,7 @@ class Odd(NamedTuple):
 
 
 NOTHING_ODD = Odd()
-GROWN = 1.5
+GROWN = 2.5  # one creeping by height is another flow where the tank is wider
 SUSPECT_S = 4 * 3600.0  # a meter that erred, or a leak, is still the likelier cause so long after
 
 
@@ -193,6 +193,8 @@ class Diagnosis:
             if beyond < max(creep_l_min, LINE_SD * line.sd_l_min):
                 continue
             what = self._straight_speaks_of(at, line, bounds)
+            if what == "creeping" and line.lasts_s < LINES_S[0]:
+                continue  # a level that creeps does so for hours: five minutes of it may be warmth, or the tank's shape
             return Odd(what, line.slope_l_min, burst=True) if what else None
         return None
 

@@ -61,6 +61,8 @@ class Line(NamedTuple):
     """By pumps that surely or most likely drew."""
     rests: bool
     """By their own signals no pump drew in all of it."""
+    lasts_s: float
+    """How long a line was asked for."""
 
 
 class Redundancy:
@@ -171,7 +173,7 @@ class Redundancy:
         sd = math.sqrt(squares / (len(left) - 2) / sum((t - middle) ** 2 for t in times))
         metered = (points[-1].metered_l - points[0].metered_l) / max(times[-1], 1e-9)
         drawn = points[-1].drawn_l - points[0].drawn_l
-        return Line(slope, sd, straight, rough, metered, drawn, all(b.rests for b in points))
+        return Line(slope, sd, straight, rough, metered, drawn, all(b.rests for b in points), window_s)
 
 
 def _var(values: list[float]) -> float:

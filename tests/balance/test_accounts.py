@@ -98,6 +98,22 @@ def test_each_is_named_for_what_it_is(fault, what, within_s) -> None:
     assert rig.odd.what == what
 
 
+def test_five_minutes_of_rest_are_too_few_to_call_it_a_level_that_creeps() -> None:
+    """By more than a meter in order is off, and by less than any fault of it makes: a level has hours to show it."""
+    for seed in range(3):
+        rig = Rig(seed).runs(240, flow=15.0).runs(120, flow=15.0, draw=22.0)
+        assert rig.runs(540, flow=15.0, counted=0.92).odd.what == ""
+        assert rig.runs(180, flow=15.0, counted=0.92).odd.what == "creeping"
+
+
+def test_a_level_that_creeps_keeps_its_name_where_the_tank_is_wider() -> None:
+    """By height it creeps on as before; what it makes of that as water is twice as much."""
+    rig = Rig().runs(900, leak=-1.0)
+    assert rig.odd.what == "creeping"
+    rig.runs(900, flow=15.0, draw=30.0).runs(1300, flow=15.0, leak=-2.2)
+    assert rig.odd.what == "creeping"
+
+
 def test_a_meter_that_counts_too_little_is_told_from_a_leak_by_the_tap_that_shuts() -> None:
     rig = Rig()
     for _ in range(4):
