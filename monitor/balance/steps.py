@@ -114,6 +114,11 @@ class Step:
         """Next to nothing is counted any more."""
         return self.share < STOPPED_SHARE
 
+    @property
+    def proven(self) -> bool:
+        """The level itself tells that it was the water."""
+        return self.says == "water" and self.likelier < -STOP_SHUT
+
     share = 1.0
 
     def _decide(self, after_s: float) -> Says:
@@ -121,8 +126,8 @@ class Step:
         meter, water = (STOP_DEAD, STOP_SHUT) if self.stopped and self._told else (STEP_METER, STOP_SHUT)
         if self.says:
             return self._corrected() if after_s < CORRECTED_S else self.says
-        if self.likelier > meter:
-            return "meter"
+        if self.likelier > meter and (self.stop or abs(self.share - 1.0) > LEAST_STEP):
+            return "meter"  # a flow that has come back meanwhile is no step any more
         if self.likelier < -water:
             return "water"
         late = after_s > (LONGEST_S if self.likelier <= 0.0 else DOUBTFUL_S if self.likelier < STOP_DEAD else PART_S)

@@ -209,8 +209,8 @@ class Judge:
             return False
         if not self.verdicts.level_usable() or self.intake.moving:
             return False
-        if self.intake.meter is not None and self.supply.quality != "good":  # a dead meter's water holds the level up
-            return False
+        if self.intake.meter is not None and (self.supply.quality != "good" or self.verdicts.stop_unproven):
+            return False  # a dead meter's water holds the level up
         seen = self.redundancy.over(for_s, self.verdicts.noise_l())
         could_l = pump.nominal_l_min * for_s / 60.0
         if seen is None or seen.sd_l > IDLE_SD * could_l:

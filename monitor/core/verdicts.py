@@ -15,7 +15,7 @@ from monitor.core.signals import Signal
 
 OUT_S = 3.0
 SETTLES_S = 240.0
-JUMP_SHOWN_S = 60.0
+JUMP_SHOWN_S, JUMPS_S = 60.0, 20.0  # a steady false echo has been seen to last 18 s
 STARVED_MEMORY_S = 600.0
 LATEST_S = 3.0
 DRAINED = 0.5  # of the heel
@@ -104,6 +104,12 @@ class Verdicts:
         return self.stepped if self.steps.step is not None and self.steps.step.stopped else None
 
     @property
+    def stop_unproven(self) -> bool:
+        """Nothing is counted, and no level has shown that nothing comes: the tap was named for want of a sign."""
+        step = self.steps.step
+        return step is not None and step.stopped and not step.proven
+
+    @property
     def stands_still(self) -> bool:
         """The level trembles, and does not follow the water."""
         return bool(self.followings) and all(each.stands for each in self.followings)
@@ -129,7 +135,7 @@ class Verdicts:
         begins = self._begun_at is None or at - self._begun_at < BEGINS_S
         if begins or self._just_moved(at) or self._told_of(at) or self._back(at) or self._draws_air(at):
             return GOOD
-        if parting.since is not None and parting.sudden and at - parting.since > 3.0:
+        if parting.since is not None and self._elsewhere and at - parting.since > JUMPS_S:
             return Verdict("uncertain", "jumping")
         jumped_at = parting.jumped_at if parting.jumped_at != self._slid_at else None
         if jumped_at is not None and at - jumped_at < JUMP_SHOWN_S:
@@ -191,6 +197,11 @@ class Verdicts:
     def may_stand(self) -> bool:
         """For the last minute the level has not risen though it should: not clear yet what that is."""
         return any(each.says == "may" for each in self.standstills)
+
+    @property
+    def _elsewhere(self) -> bool:
+        """The level went off at one stroke, and may have jumped: not clear yet; water slides."""
+        return self.balance.parting.since is not None and self.balance.parting.sudden
 
     def _frozen(self, at: float, level: LevelInput) -> bool:
         k = self.intake.levels.index(level)
@@ -269,7 +280,7 @@ class Verdicts:
         step = self.steps.step
         if step is not None and step.says == "meter" and self.diagnosis.meter_sound(bounds, at - step.at):
             self.steps.clear()
-        return self.diagnosis.look(at, bounds, self.may_stand)
+        return self.diagnosis.look(at, bounds, self.may_stand or self._elsewhere)
 
     def at_the_brim(self) -> bool:
         """What runs over is lost too, and the level can't rise: that is `overfill`'s to say."""

@@ -7,7 +7,7 @@ import pytest
 from monitor.balance.balance import Balance, TankTable
 from monitor.balance.level import Seen
 from monitor.balance.pumps import PumpWatch
-from monitor.balance.steps import LONGEST_S, PART_S, WATCHED_S, Second, Steps
+from monitor.balance.steps import LONGEST_S, PART_S, STEP_METER, WATCHED_S, Second, Steps
 
 BOX = TankTable(lambda h: 1000.0 * h, lambda v: v / 1000.0, lambda h: 1000.0, 1200.0, 1.2)
 RATES = (22.0, 14.0)
@@ -86,6 +86,28 @@ def test_a_flow_that_is_back_is_no_step_any_more() -> None:
     assert rig.steps.step is not None
     rig.runs(30, 15.0)
     assert rig.steps.step is None
+
+
+@pytest.mark.parametrize(("counted", "says"), [(11.5, "meter"), (13.2, "")])
+def test_a_part_is_laid_to_the_meter_only_while_it_is_large_enough_for_a_step(counted: float, says: str) -> None:
+    """However sure the level seems: an eighth may be its own error."""
+    rig = Rig(2).runs(300, 15.0)
+    begun = rig.steps._begin(rig.at, 15.0, False)
+    begun.likelier = 2.0 * STEP_METER
+    for t in range(60):
+        begun.add(Second(rig.at + 1.0 + t, counted / 60.0, (0.0, 0.0), None, NOISE_M**2))
+    assert begun.says == says
+
+
+def test_a_tap_named_for_want_of_a_sign_is_not_proven() -> None:
+    shut = Rig(1, watched=False).runs(300, 30.0).runs(120, 0.0)
+    assert shut.steps.step is not None
+    assert shut.steps.step.proven
+    begun = shut.steps._begin(shut.at, 15.0, True)
+    for t in range(int(LONGEST_S) + 2):
+        begun.add(Second(shut.at + 1.0 + t, 0.0, (0.0, 0.0), None, NOISE_M**2))
+    assert begun.says == "water"
+    assert not begun.proven
 
 
 def test_where_nothing_tells_them_apart_it_is_the_water_in_the_end() -> None:

@@ -8,6 +8,7 @@ from monitor.alarms.refusals import Refused
 from monitor.balance.filter import Filter
 from monitor.core import Core
 from monitor.core.standing import standing
+from monitor.core.verdicts import Verdicts
 from monitor.readings import Act
 
 L_PER_GAL = 3.785411784
@@ -191,6 +192,14 @@ def test_bypass_gets_hot_too_where_no_signal_says_whether_the_pump_draws():
         assert not watched.stands("bypass-hot", "Rides")
 
 
+def test_where_the_meter_may_have_stopped_a_level_that_holds_makes_no_bypass_hot(monkeypatch):
+    """Water that nobody counts may hold it up."""
+    monkeypatch.setattr(Verdicts, "stop_unproven", True)
+    file = rig(rides=('running = "rides/running"\ndrawing = "rides/drawing"', 'running = "rides/running"'))
+    watched = Watched(400.0, core=Core(file)).runs(240, "Rides", tap=15.0).runs(400, running=("Rides",))
+    assert "bypass-hot" not in watched.raised()
+
+
 def test_a_trigger_now_and_then_keeps_the_bypass_cool():
     file = rig(rides=('running = "rides/running"\ndrawing = "rides/drawing"', 'running = "rides/running"'))
     watched = Watched(800.0, core=Core(file)).runs(120, "Rides")
@@ -354,3 +363,20 @@ def test_a_level_that_trembles_and_does_not_follow_is_a_starved_pump_first():
     assert {one["variant"] for one in watched.core.board.standing() if one["alarm"] == "pump-starved"} == {
         "level trembles"
     }
+
+
+def test_an_echo_is_no_jump_and_a_jump_is_not_laid_to_the_meter():
+    """A steady false echo lasts 18 s at most; a level that stays elsewhere has jumped, and nothing else is named."""
+    watched = Watched(600.0).runs(300, "Rides", tap=15.0)
+
+    def stands_elsewhere(for_s):
+        for _ in range(for_s):
+            height_m = watched.volume_l / 1000.0 + 0.1 + watched.random.gauss(0, 0.002)
+            watched.runs(1, "Rides", tap=15.0, level_m=height_m)
+
+    stands_elsewhere(18)
+    watched.runs(120, "Rides", tap=15.0)
+    assert "level-signal" not in watched.raised()
+    stands_elsewhere(240)
+    assert "level-signal" in watched.raised()
+    assert "supply-signal" not in watched.raised()
