@@ -67,6 +67,8 @@ class Bounds(NamedTuple):
     noise_l: float
     least_draw_l_min: float = math.inf
     """Of the smallest pump."""
+    shape: float = 0.0
+    """Where the tank's walls slant, a level a little off shows so much more or less of a flow than there is."""
 
     @property
     def fastest_l_min(self) -> float:
@@ -189,7 +191,7 @@ class Diagnosis:
         """The level runs straight, for so long and so slowly that nobody draws."""
         creep_l_min = CREEPS_M_H * bounds.slope_l_per_m / 60.0
         for line in self._lines(bounds):
-            beyond = abs(line.slope_l_min) - METER_MPE * abs(line.metered_l_min)
+            beyond = abs(line.slope_l_min) - (METER_MPE + bounds.shape) * abs(line.metered_l_min)
             if beyond < max(creep_l_min, LINE_SD * line.sd_l_min):
                 continue
             what = self._straight_speaks_of(at, line, bounds)
@@ -218,7 +220,7 @@ class Diagnosis:
             return _without_flow(off, line.sd_l_min, bounds)
         if flow > FLOWS_AT_LEAST_L_MIN and _stands(-off, flow):
             return ""
-        if abs(off) < LEAST_GAIN * flow:
+        if abs(off) < (LEAST_GAIN + bounds.shape) * flow:
             return "creeping"
         if abs(off) > bounds.fastest_l_min:
             return "leak" if off < -WITH_THE_FLOW * flow else "meter"

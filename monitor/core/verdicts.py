@@ -18,6 +18,7 @@ SETTLES_S = 240.0
 JUMP_SHOWN_S, JUMPS_S = 60.0, 20.0  # a steady false echo has been seen to last 18 s
 STARVED_MEMORY_S = 600.0
 LATEST_S = 3.0
+OFF_M = 0.02  # a trailer half a degree out of level, over its two metres
 DRAINED = 0.5  # of the heel
 BEGINS_S = 90.0  # the first reading of all may have been the odd one: a level elsewhere has not jumped so soon
 
@@ -274,13 +275,21 @@ class Verdicts:
             return NOTHING_ODD
         if at - self._starved_at < STARVED_MEMORY_S:
             return NOTHING_ODD
-        slope = self.balance.tank.slope_l_per_m(self.balance.tank.height_m(belief.volume_l))
+        height_m = self.balance.tank.height_m(belief.volume_l)
+        slope = self.balance.tank.slope_l_per_m(height_m)
         throttled = belief.volume_l + belief.volume_sd_l > self.throttle_l
-        bounds = Bounds(throttled, slope, self.noise_l(), min(belief.rates_l_min, default=math.inf))
+        least_l_min = min(belief.rates_l_min, default=math.inf)
+        bounds = Bounds(throttled, slope, self.noise_l(), least_l_min, self._shape(height_m))
         step = self.steps.step
         if step is not None and step.says == "meter" and self.diagnosis.meter_sound(bounds, at - step.at):
             self.steps.clear()
         return self.diagnosis.look(at, bounds, self.may_stand or self._elsewhere)
+
+    def _shape(self, height_m: float) -> float:
+        """By what share the tank widens or narrows over as much as tilt and a drift may put the level off."""
+        tank = self.balance.tank
+        low, here, high = (tank.slope_l_per_m(max(0.0, height_m + off)) for off in (-OFF_M, 0.0, OFF_M))
+        return max(abs(low - here), abs(high - here)) / max(here, 1e-9)
 
     def at_the_brim(self) -> bool:
         """What runs over is lost too, and the level can't rise: that is `overfill`'s to say."""

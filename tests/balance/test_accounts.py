@@ -52,7 +52,7 @@ class Rig:
         self.accounts, self.redundancy = Accounts(), Redundancy()
         self.diagnosis = Diagnosis(self.accounts, self.redundancy)
         self.rng, self.at, self.volume_l = random.Random(seed), 0.0, 600.0
-        self.odd = self.diagnosis.odd
+        self.odd, self.bounds = self.diagnosis.odd, BOUNDS
 
     def runs(self, for_s: int, flow: float = 0.0, counted: float = 1.0, leak: float = 0.0, draw: float = 0.0) -> "Rig":
         """`flow` runs in, of which the meter counts `counted`; l/min."""
@@ -64,7 +64,7 @@ class Rig:
             drawn = draw / 60.0 if self.watched else 0.0
             self.redundancy.add(self.at, seen, metered, drawn, draw == 0.0, draw / 60.0, rests)
             self.accounts.add(self.at, seen, metered, NOISE_L**2, rests)
-            self.odd = self.diagnosis.look(self.at, BOUNDS)
+            self.odd = self.diagnosis.look(self.at, self.bounds)
         return self
 
     def until_named(self, for_s: int, **how: float) -> float:
@@ -104,6 +104,13 @@ def test_five_minutes_of_rest_are_too_few_to_call_it_a_level_that_creeps() -> No
         rig = Rig(seed).runs(240, flow=15.0).runs(120, flow=15.0, draw=22.0)
         assert rig.runs(540, flow=15.0, counted=0.92).odd.what == ""
         assert rig.runs(180, flow=15.0, counted=0.92).odd.what == "creeping"
+
+
+def test_what_the_tanks_shape_may_make_of_a_flow_is_no_level_that_creeps() -> None:
+    for shape, what in ((0.0, "creeping"), (0.06, "")):
+        rig = Rig().runs(240, flow=15.0).runs(120, flow=15.0, draw=22.0)
+        rig.bounds = BOUNDS._replace(shape=shape)
+        assert rig.runs(720, flow=15.0, counted=0.92).odd.what == what
 
 
 def test_a_level_that_creeps_keeps_its_name_where_the_tank_is_wider() -> None:
