@@ -28,7 +28,7 @@ def plan(demo: Holdwater, chromium: Browser) -> Iterator[Page]:
     complaints: list[str] = []
     page.on("pageerror", lambda error: complaints.append(str(error)))
     page.goto(f"{demo.url}/plan")
-    expect(page.locator(".figures")).to_be_visible()
+    expect(page.locator(".figures")).to_be_visible(timeout=60_000)  # two hundred days are played first
     yield page
     assert complaints == []
     page.context.close()
