@@ -1,12 +1,12 @@
 """The plan page: will the water last, asked again with every touch."""
 
+import asyncio
 from collections.abc import Callable
 from typing import Annotated, Any, Protocol
 
 import msgspec
 from fastapi import APIRouter, Query
 from fastapi.responses import JSONResponse, Response
-from starlette.concurrency import run_in_threadpool
 
 from monitor.core.basis import Basis
 from monitor.planning import hoses
@@ -31,6 +31,8 @@ def plan_routes(page: Callable[[str], Response], desk: PlansDesk) -> APIRouter:
     """`page` answers with a file of the dashboards."""
     router = APIRouter()
     encode: Callable[[Any], bytes] = msgspec.json.Encoder().encode
+    turn = asyncio.Lock()
+    """Plans are reckoned one after the other: each takes the processor from the deciding loop, a dozen all of it."""
 
     @router.get("/plan", include_in_schema=False)
     def index() -> Response:
@@ -53,7 +55,8 @@ def plan_routes(page: Callable[[str], Response], desk: PlansDesk) -> APIRouter:
         rig, known = desk.rig, desk.basis()
         try:
             asked = _asked(known, tap, water, 3600.0 * hours, work, pump, site)
-            said = await run_in_threadpool(planned, rig, asked)
+            async with turn:
+                said = await asyncio.to_thread(planned, rig, asked)
         except (BadQuantity, ValueError) as error:
             return JSONResponse({"error": str(error), "do": f"give the tap as {FORMS}"}, 422)
         return Response(encode(told(rig, known, asked, said)), media_type="application/json")

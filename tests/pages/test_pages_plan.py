@@ -1,5 +1,8 @@
 """The plan page's question and answer."""
 
+import asyncio
+
+import httpx
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
@@ -7,9 +10,11 @@ from fastapi.testclient import TestClient
 from monitor.core.basis import Basis
 from monitor.pages.app import page
 from monitor.pages.plan import plan_routes
-from monitor.planning.day import Worked
+from monitor.planning.day import Plan, Worked
 from monitor.planning.supply import Tap
+from monitor.rig.day_asked import Asked, planned
 from monitor.rig.load import fairground, parse
+from monitor.rig.model import Rig
 
 HOSE = 'name = "Rides"\npressure = "3800 psi"\nhose = { bore = "3/8 in", length = "200 ft", rated = "4000 psi" }\n'
 NOTHING = Basis(None, None, {}, {})
@@ -54,6 +59,30 @@ def test_what_was_seen_of_the_crew_changes_the_plan():
     used = [asking(known).get("/api/plan", params=asked).json()["plan"]["used_l"] for known in (NOTHING, SEEN)]
     assert used[1]["middle"] < used[0]["middle"]
     assert used[1]["high"] - used[1]["low"] < used[0]["high"] - used[0]["low"]
+
+
+def test_plans_are_reckoned_one_after_the_other(monkeypatch: pytest.MonkeyPatch) -> None:
+    """However many pages ask: the deciding loop shares the processor with one of them at most."""
+    under_way, most = 0, 0
+
+    def counted(rig: Rig, asked: Asked) -> Plan:
+        nonlocal under_way, most
+        under_way += 1
+        most = max(most, under_way)
+        said = planned(rig, asked)
+        under_way -= 1
+        return said
+
+    async def ask_at_once() -> list[httpx.Response]:
+        app = FastAPI()
+        app.include_router(plan_routes(page, Desk(SEEN)))
+        async with httpx.AsyncClient(transport=httpx.ASGITransport(app), base_url="http://rig") as pages:
+            return await asyncio.gather(*(pages.get(f"/api/plan?tap={gpm}+gpm&hours=1") for gpm in range(3, 8)))
+
+    monkeypatch.setattr("monitor.pages.plan.planned", counted)
+    answers = asyncio.run(ask_at_once())
+    assert [answer.status_code for answer in answers] == [200] * 5
+    assert most == 1
 
 
 def test_a_days_figures_and_picture():
