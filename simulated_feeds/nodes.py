@@ -99,6 +99,10 @@ class Node:
         self._greets = self._boots = True
         self._seq = 0
 
+    def starts(self, at_s: float) -> bool:
+        """It is about to come up, and silent until then."""
+        return at_s < self._up_at_s
+
     def reboot_every(self, at_s: float, every_s: float) -> None:
         """From now on it keeps falling over; inf ends that."""
         self.reboots_every_s = every_s
@@ -134,7 +138,7 @@ class Node:
             for sensor in self.sensors:
                 sensor.reboot()
         records = [record for sensor in self.sensors for record in self._samples(sensor, at_s, look)]
-        if not self._powered or at_s < self._up_at_s:
+        if not self._powered or self.starts(at_s):
             return
         if self._greets and self._kept is None:
             self._greet(at_s)

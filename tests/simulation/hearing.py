@@ -53,6 +53,8 @@ class Hearing:
 
     def _has_way(self, node: str) -> bool:
         life, broker = self.life, self.life.broker
+        if life.story.aboard.node({"node": node}).starts(life.story_s):
+            return False
         if node in life.wired:
             return life.cable.plugged
         clear = broker.air.loses == 0.0 and broker.air.late == 0.0
