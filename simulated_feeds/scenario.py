@@ -119,7 +119,7 @@ def _expect(table: Table) -> Expect:
     for row in table.get("must", []):
         low_s, high_s = (amount(end, "[expect] between", "time") for end in row.get("between", ["0 s", "24 h"]))
         if low_s >= high_s:
-            found = " and ".join(row["between"])
+            found = " and ".join(map(str, row["between"]))
             raise BadScenario(f"[expect] {row['alarm']} between: found {found}, expected the earlier time first")
         must.append(MustRaise(row["alarm"], low_s, high_s))
     may = [*table.get("may", []), *(row.alarm for row in must)]

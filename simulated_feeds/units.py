@@ -50,14 +50,14 @@ def amount(text: object, where: str = "an amount", of: str | None = None) -> flo
     units = _FACTORS if of is None else _OF[of]
     if isinstance(text, (int, float)) and not isinstance(text, bool):
         return float(text)
-    number, _, unit = str(text).strip().partition(" ")
+    number, _, unit = (part.strip() for part in str(text).strip().partition(" "))
     try:
         value = float(number)
-        if unit.strip() not in units and not (of is None and unit.strip() == "°F"):
-            raise KeyError(unit)
-        if unit.strip() == "°F":
+        if unit == "°F" and of is None:
             return (value - 32.0) / 1.8
-        return value * _FACTORS[unit.strip()]
+        if unit not in units:
+            raise KeyError(unit)
+        return value * _FACTORS[unit]
     except (KeyError, ValueError):
         wanted = ", ".join(units)
         raise BadScenario(f'{where}: found "{text}", expected a number, a space and a unit of {wanted}') from None

@@ -27,17 +27,18 @@ def raised(name: str) -> tuple[str, list[str], list[str], list[str]]:
         for change in core.take(read(said, core.rig.named_feeds[0][0]))
         if isinstance(change, AlarmChange) and change.state == "unacknowledged"
     ]
+    in_time = [
+        next((at_s for at_s, alarm in came if alarm == must.alarm and must.after_s <= at_s <= must.before_s), None)
+        for must in story.expect.must
+    ]
+    both = list(zip(story.expect.must, in_time, strict=True))
     missing = [
         f"{must.alarm} (from {must.after_s / 60:.0f} to {must.before_s / 60:.0f} min)"
-        for must in story.expect.must
-        if not any(alarm == must.alarm and must.after_s <= at_s <= must.before_s for at_s, alarm in came)
+        for must, at_s in both
+        if at_s is None
     ]
+    promised = [f"{must.alarm} at {at_s / 60:.1f} min" for must, at_s in both if at_s is not None]
     false = [f"{alarm} at {at_s / 60:.1f} min" for at_s, alarm in came if alarm in story.expect.must_not]
-    promised = [
-        f"{must.alarm} at {at_s / 60:.1f} min"
-        for must in story.expect.must
-        for at_s in [at_s for at_s, alarm in came if alarm == must.alarm and must.after_s <= at_s <= must.before_s][:1]
-    ]
     return name, missing, false, promised
 
 

@@ -132,6 +132,7 @@ def test_acts_of_people_come_in_their_place() -> None:
     ('[[fault]]\nwhat = "tap-weak"\nto = "80 %"', 'tap-weak, to: found "80 %", expected a number such as 0.4'),
     ('[[fault]]\nwhat = "level-drifts"\nby = "60 mm"', '[[fault]] level-drifts, by: found "60 mm", expected'),
     ('[expect]\nmust = [{ alarm = "dry", between = ["50 min", "20 min"] }]', "expected the earlier time first"),
+    ('[expect]\nmust = [{ alarm = "dry", between = [3000, 20] }]', "found 3000 and 20, expected the earlier"),
     ('[expect]\nmay = ["hungry"]', 'found "hungry", expected one of dry, dry-soon'),
 ])  # fmt: skip
 def test_a_wrong_scenario_is_refused_in_words(text: str, says: str) -> None:
