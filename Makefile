@@ -4,6 +4,8 @@ PY := $(VENV)/bin/python
 SYSTEM := openssl systemd mosquitto mosquitto-clients chromium fonts-liberation strace iproute2 libnss3-tools
 SCENARIO ?= fairground
 SPEED ?= 10
+# Compiled once and kept, whatever the environment says: else each test process and each daemon compiles all of it anew.
+unexport PYTHONDONTWRITEBYTECODE
 
 .PHONY: demo ready test fast lint fuzz simulate plant pictures bench bench-forecast bench-faults bench-page clean system
 

@@ -30,7 +30,7 @@ def newer(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     """What makes the command run the version of tomorrow."""
     folder = tmp_path_factory.mktemp("newer")
     for room in ("monitor", "dashboards", "simulated_feeds"):
-        shutil.copytree(HOME / room, folder / room)
+        shutil.copytree(HOME / room, folder / room, ignore=shutil.ignore_patterns("__pycache__"))
     with (folder / "monitor/journal/schema.py").open("a") as schema:
         schema.write(NEWER_JOURNAL)
     with (folder / "monitor/state_file.py").open("a") as state:
