@@ -91,7 +91,7 @@ ALARMS: Mapping[AlarmName, Alarm] = {
     alarm.name: alarm
     for alarm in (
         _critical("dry", 10.0, "pump", 10.0, "aim", "injection", *_AT_WORK, "tank"),
-        _critical("dry-soon", 2 * MINUTE_S, "", 30.0, "aim", "injection"),
+        _critical("dry-soon", 2 * MINUTE_S, "", 30.0, "aim", "injection", "tank"),
         _critical("pump-starved", 30.0, "pump", 15.0, "aim", "injection", *_AT_WORK, "tank"),
         _other(
             "water-low", "high", 10 * MINUTE_S, on_s=15.0, off_s=60.0,

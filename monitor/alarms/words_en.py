@@ -61,6 +61,17 @@ ALARMS: dict[AlarmName, Words] = {
             "Squeeze the triggers to drop the pressure.",
             "Wait until the water is back in the band.",
         ),
+        {
+            "unwatched": Variant(
+                "Pumps run, and no level has come in since the start: how much water is left, nobody knows.",
+                (
+                    "Let go of the triggers.",
+                    "Stop the engines: an idling pump still turns, heats and draws.",
+                    "Squeeze the triggers to drop the pressure.",
+                    _LOOK_IN,
+                ),
+            ),
+        },
     ),
     "pump-starved": Words(
         "Pump starved: stop it",
@@ -189,6 +200,10 @@ ALARMS: dict[AlarmName, Words] = {
         {
             "gone": Variant("A sensor box has dropped its connection."),
             "silent": Variant("Nothing has been heard from a sensor box for longer than it ever rests."),
+            "never heard": Variant(
+                "Nothing has been heard from a sensor box since the start: its power, its cable or aerial, or a wrong"
+                " name in the rig file."
+            ),
             "reboots": Variant("A sensor box restarts again and again: mostly weak power or a loose plug."),
         },
     ),

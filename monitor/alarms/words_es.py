@@ -64,6 +64,17 @@ ALARMS: dict[AlarmName, Words] = {
             "Apriete los gatillos para bajar la presión.",
             "Espere a que el agua vuelva a la franja de trabajo.",
         ),
+        {
+            "unwatched": Variant(
+                "Hay bombas en marcha, y desde el arranque no llegó ningún nivel: cuánta agua queda, nadie lo sabe.",
+                (
+                    "Suelte los gatillos.",
+                    "Pare los motores: una bomba en ralentí sigue girando, calentándose y tomando agua.",
+                    "Apriete los gatillos para bajar la presión.",
+                    _LOOK_IN,
+                ),
+            ),
+        },
     ),
     "pump-starved": Words(
         "Bomba sin agua: párela",
@@ -201,6 +212,10 @@ ALARMS: dict[AlarmName, Words] = {
         {
             "gone": Variant("Una caja de sensores cortó su conexión."),
             "silent": Variant("No se oye nada de una caja de sensores desde hace más de lo que suele callar."),
+            "never heard": Variant(
+                "No se oyó nada de una caja de sensores desde el arranque: su corriente, su cable o antena, o un nombre"
+                " equivocado en el archivo del equipo."
+            ),
             "reboots": Variant(
                 "Una caja de sensores se reinicia una y otra vez: casi siempre poca corriente o un conector flojo."
             ),

@@ -16,6 +16,7 @@ from monitor.balance.trust import AWAY_S, GATE, Parting, Tally, Unaccounted
 TABLE_SD_M = 0.003  # how well a strapping table, or a shape from a tape measure, fits the tank
 GAINED_SHARE = 0.35  # of the unwatched pumps' rates: gained water up to this may be a draw thought too large
 TOLD_GATE = 4.0  # a person's word two sd from what is believed: one of the two is not what it was taken for
+UNKNOWN = 0.5  # how likely a pump draws that no signal tells of, before there is a balance
 BLIND_S = 10.0  # a level that is heard at all is heard by then
 BLIND_SD = 0.5  # of what may have been drawn unseen
 TILT_SD = 6.0  # a step within so many sd of the bias may be tilt
@@ -96,6 +97,8 @@ class Balance:
         self.shares = self._at_the_heel(still, dt_s, metered_l)
         if self.filter is None:
             if not self._begins(at, seen):
+                for pump in self.pumps:
+                    pump.settle(at, dt_s, UNKNOWN, tellable=False)
                 return
         else:
             if self.towing and not self.metered:

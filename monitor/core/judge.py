@@ -7,7 +7,7 @@ from typing import TypeAlias
 
 from monitor.alarms import rules
 from monitor.alarms.board import Condition, Key
-from monitor.alarms.catalogue import Mode
+from monitor.alarms.catalogue import AlarmName, Mode
 from monitor.alarms.rules import REBOOTS, Situation
 from monitor.balance.balance import Balance
 from monitor.balance.pumps import PumpWatch
@@ -29,6 +29,7 @@ STARVED_SHARE, STARVED_MOST, STARVED_S = 0.7, 1.4, 30.0
 FLOW_KNOWN_S = 60.0
 IDLE_SHARE, IDLE_SD = 0.12, 0.06  # of what a pump would take: less, known so well, is none
 STOPPED_SHARE = 0.2  # of what the tap has given
+NEVER_S = 30.0  # by then whatever has power has been heard once
 LOST_PA = -60_000.0  # gauge: nothing comes through any more, the water boils off; common practice, no published source
 
 Held: TypeAlias = Callable[[str], AbstractContextManager[None]]
@@ -57,6 +58,7 @@ class Judge:
         self.journal_ok: bool | None = None
         self.water_is_low = False
         self._held: set[Key] = set()
+        self._begun_at: float | None = None
         self._raw_since: float | None = None
         self._raw_dry_since = math.inf
         self._flowed_s = 0.0
@@ -75,7 +77,7 @@ class Judge:
         belief = self.balance.belief
         in_use = self._in_use(at)
         meter = self.intake.meter
-        known = {} if belief is None else {
+        known = self._unwatched(at) if belief is None else {
             "volume_l": belief.volume_l,
             "low_l": belief.volume_l - LOW_SHARE * belief.volume_sd_l - self.balance.blind_l,
             "inflow_l_min": self.outlook.inflow_l_min(belief) or 0.0,
@@ -91,9 +93,15 @@ class Judge:
             **known,
         )
 
+    def _unwatched(self, at: float) -> dict[str, float]:
+        """No level has come and nobody has said where the water stands: no water is counted on."""
+        return {"low_l": 0.0} if self._overdue(at) else {}
+
     def _in_use(self, at: float) -> list[tuple[str, float, float]]:
         """And every pump that has no signal of its own and may be, for all that could be seen of it: a daemon that has
         just begun, or a level that is lost, puts no pump out of use."""
+        if self.balance.belief is None:
+            return self.outlook.in_use(at)
         unwatched = {p.name for p in self.rig.pumps if p.running is None and p.drawing is None}
         return self.outlook.in_use(at, {p.name for p in self.balance.pumps if p.unrested} & unwatched)
 
@@ -121,6 +129,7 @@ class Judge:
 
     def conditions(self, at: float, sound: bool = True) -> dict[Key, Condition]:
         """`sound`: the balance has done its work for this second; else the raw level alone is judged by."""
+        self._begun_at = at if self._begun_at is None else self._begun_at
         s = self._looked_at(at, sound)
         self.water_is_low = s.low_l is not None and s.low_l < max(s.marks.band_low, s.marks.heel * 1.3)
         said: dict[Key, Condition] = {}
@@ -139,7 +148,8 @@ class Judge:
         return (alarm, subject) in self._held
 
     def _soon(self, at: float, s: Situation) -> Iterator[tuple[Key, Condition]]:
-        yield ("dry-soon", ""), Condition(self._dry_soon(at, s), _values(s), time_s=_shown_s(s))
+        variant = "unwatched" if s.volume_l is None and s.low_l is not None else ""
+        yield ("dry-soon", ""), Condition(self._dry_soon(at, s), _values(s), variant, time_s=_shown_s(s))
 
     def _empty(self, at: float, s: Situation) -> Iterator[tuple[Key, Condition]]:
         yield ("dry", ""), Condition(self._dry(at, s), _values(s), "heel")
@@ -170,17 +180,31 @@ class Judge:
     def _signals(self, at: float, s: Situation) -> Iterator[tuple[Key, Condition]]:
         for level in self.intake.levels:
             signal = self.intake.signals[level.settings.reading]
-            yield _of_signal("level-signal", signal, Verdict(signal.quality or "uncertain", signal.why))  # type: ignore[arg-type]
+            verdict = Verdict(signal.quality or "uncertain", signal.why)  # type: ignore[arg-type]
+            yield self._signal("level-signal", signal, verdict, at)
         supply = self.verdicts.supply_signal()
         if supply is not None:
-            yield _of_signal("supply-signal", supply, self.supply)
+            yield self._signal("supply-signal", supply, self.supply, at)
+
+    def _signal(self, alarm: AlarmName, signal: Signal, verdict: Verdict, at: float) -> tuple[Key, Condition]:
+        unknown = verdict.reason == "never heard" and not self._overdue(at)
+        holds = None if unknown else bool(verdict.reason)
+        values = {"why": verdict.reason} if holds else None
+        return (alarm, signal.name), Condition(holds, values, verdict.reason, signal.node)
+
+    def _overdue(self, at: float) -> bool:
+        """What has not been heard once since the start won't come by itself: somebody has to look."""
+        return self._begun_at is not None and at - self._begun_at >= NEVER_S
 
     def _nodes(self, at: float, s: Situation) -> Iterator[tuple[Key, Condition]]:
         named = {signal.node for signal in self.intake.signals.values()}
         for name, node in self.intake.nodes.items():
-            if name not in named or (node.alive.heard_s is None and not node.gone):
+            never = node.alive.heard_s is None and not node.gone
+            if name not in named or (never and not self._overdue(at)):
                 continue
-            why = "gone" if node.gone else "silent" if node.alive.silent(at - GRACE_S) else ""
+            why = "never heard" if never else "gone" if node.gone else ""
+            if not why and node.alive.silent(at - GRACE_S):
+                why = "silent"
             if not why and node.recent_reboots(at) >= REBOOTS:
                 why = "reboots"
             values = {"why": why, "age_s": node.alive.age_s(at)} if why else None
@@ -352,12 +376,7 @@ def _values(s: Situation) -> dict[str, float | None]:
 
 def _shown_s(s: Situation) -> float | None:
     """The usable time, where it has an end."""
-    time_s = rules.usable_time_s(s.low_l, s) if s.low_l is not None else None
-    return time_s if time_s is not None and math.isfinite(time_s) else None
-
-
-def _of_signal(alarm: str, signal: Signal, verdict: Verdict) -> tuple[Key, Condition]:
-    holds = None if verdict.reason == "never heard" else bool(verdict.reason)
-    key: Key = (alarm, signal.name)  # type: ignore[assignment]
-    return key, Condition(holds, {"why": verdict.reason} if holds else None, verdict.reason, signal.node)
-
+    if s.low_l is None or s.volume_l is None:
+        return None
+    time_s = rules.usable_time_s(s.low_l, s)
+    return time_s if math.isfinite(time_s) else None

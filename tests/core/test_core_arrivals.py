@@ -315,10 +315,41 @@ def test_what_follows_from_a_lost_node_is_listed_under_it():
     assert watched.raised() == ["node-lost"]
 
 
-def test_the_rigs_own_parts_never_ask_for_a_node_that_never_spoke():
+def test_a_node_not_heard_once_since_the_start_is_told_when_it_is_overdue_with_what_hangs_on_it():
     watched = Watched()
-    watched.runs(120, silent=("rides", "stalls", "inlet"))
-    assert "node-lost" not in watched.raised()
+    watched.runs(25, silent=("tank", "stalls"))
+    assert watched.raised() == []  # it may still be starting
+    watched.runs(10, silent=("tank", "stalls"))
+    shown = {(a["alarm"], a["node"]): a for a in watched.core.board.standing()}
+    assert shown["node-lost", "tank"]["variant"] == shown["node-lost", "stalls"]["variant"] == "never heard"
+    assert shown["node-lost", "tank"]["followers"] == ["level-signal"]
+    assert shown["level-signal", "tank"]["state"] == "suppressed by design"
+    watched.runs(15)
+    assert not watched.stands("node-lost", "tank")
+
+
+def test_a_level_not_heard_once_from_a_node_that_speaks_is_not_trusted():
+    """Nothing else would tell that the tank is watched by nobody."""
+    watched = Watched()
+    for _ in range(35):
+        watched.send(0.5, "tank", Record("tank/wrong-name", "m", 0.5))
+        watched.runs(1, silent=("tank",))
+    assert watched.stands("level-signal", "tank/level")
+    assert watched.raised() == ["level-signal"]
+
+
+def test_pumps_over_water_that_nobody_has_seen_are_warned_of_until_somebody_looks():
+    watched = Watched()
+    watched.runs(60, silent=("tank",))
+    assert not watched.stands("dry-soon")  # nothing runs: there is nothing to save
+    watched.runs(5, "Rides", silent=("tank",))
+    assert watched.stands("dry-soon")
+    warning = next(a for a in watched.core.board.standing() if a["alarm"] == "dry-soon")
+    assert warning["variant"] == "unwatched"
+    watched.does("it-stands-here", volume_l=600.0)
+    watched.runs(90, "Rides", silent=("tank",))
+    assert not watched.stands("dry-soon")
+    assert watched.core.balance.belief.volume_l < 600.0
 
 
 def test_an_act_nobody_knows_and_one_with_nonsense_do_no_harm():

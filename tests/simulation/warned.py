@@ -76,13 +76,15 @@ class Warned:
 
         A gauge that stands still and trembles shows what a crew would make of it that draws just what the tap gives,
         where no signal tells who draws. A level that had jumped before the daemon ever heard it is all it knows. And
-        where none was ever in range or heard, and no meter counts, it knows of no water at all, and says so.
+        where none was ever in range or heard, and no signal tells of any pump, it knows neither of water nor of work,
+        and says so.
         """
         faults = self.life.story.faults_on
         nobody_tells = all(pump.drawing is None for pump in daemon.rig.pumps)
+        unwatched = nobody_tells and all(pump.running is None for pump in daemon.rig.pumps)
         as_if_balanced = self._trembles and "level-stuck" in faults and nobody_tells
         ever = (self._from_the_start or frozenset()) & faults
-        never_any = daemon.core.intake.meter is None and daemon.core.judge.level.quality == "bad" and ever & NO_LEVEL
+        never_any = unwatched and daemon.core.judge.level.quality == "bad" and ever & NO_LEVEL
         return as_if_balanced or "level-jumps" in ever or bool(never_any)
 
     def _too_late(self, daemon: Daemon, truth: Truth, warned: bool) -> str | None:
