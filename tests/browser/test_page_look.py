@@ -5,6 +5,8 @@ ten-inch tablet of 1280 x 800, 149 pixels an inch.
 """
 
 import re
+from collections.abc import Callable
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -76,25 +78,38 @@ MEASURE = """() => {
 }"""
 
 
-def measured(held: Held, state: str, language: str, theme: str = "sun") -> dict[str, Any]:
-    held.show(state, language, theme)
-    return held.page.evaluate(MEASURE)
+Measured = Callable[[str, str, str, str], dict[str, Any]]
+
+
+@pytest.fixture(scope="session")
+def measured(held_pages: dict[str, Held], pictures: Path) -> Measured:
+    """An example state at a size, in a language and a theme: pictured and measured once for all tests that ask."""
+
+    @cache
+    def measure(size: str, name: str, language: str, theme: str) -> dict[str, Any]:
+        held = held_pages[size]
+        held.show(name, language, theme)
+        held.page.screenshot(path=pictures / f"{name}-{size}-{theme}-{language}.jpg", type="jpeg", quality=70)
+        return held.page.evaluate(MEASURE)
+
+    return measure
 
 
 # A theme moves nothing, so each language is seen whole in one and sampled in the other.
+THEMES = {"en": "sun", "es": "night"}
+
+
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize(
     ("language", "theme", "every"), [("en", "sun", 1), ("es", "night", 1), ("en", "night", 4), ("es", "sun", 4)]
 )
 def test_every_state_is_whole(
-    held_pages: dict[str, Held], pictures: Path, size: str, language: str, theme: str, every: int
+    measured: Measured, held_pages: dict[str, Held], size: str, language: str, theme: str, every: int
 ) -> None:
-    held, faults = held_pages[size], []
+    faults = []
     for name in NAMES[::every]:
-        seen = measured(held, name, language, theme)
-        held.page.screenshot(path=pictures / f"{name}-{size}-{theme}-{language}.jpg", type="jpeg", quality=70)
-        faults += [f"{name}: {fault}" for fault in cramped(seen)]
-    assert held.errors == []
+        faults += [f"{name}: {fault}" for fault in cramped(measured(size, name, language, theme))]
+    assert held_pages[size].errors == []
     assert faults == []
 
 
@@ -134,12 +149,12 @@ def _least(box: list[float]) -> float:
 
 @pytest.mark.parametrize("size", ["tablet", "upright"])
 @pytest.mark.parametrize("language", ["en", "es"])
-def test_what_is_read_from_three_metres_is_tall_enough(held_pages: dict[str, Held], size: str, language: str) -> None:
+def test_what_is_read_from_three_metres_is_tall_enough(measured: Measured, size: str, language: str) -> None:
     """Time to dry, early bound, trend, volume and the headline of a new or critical alarm; main digits larger yet. A
     pump's name of more than 20 letters is set half as tall, and whole."""
     small = []
     for name in NAMES:
-        seen = measured(held_pages[size], name, language)
+        seen = measured(size, name, language, THEMES[language])
         small += [(name, *said) for said in seen["digits"] if said[2] / PX_PER_MM < DIGITS_MM]
         loud = seen["title"] if seen["loud"] == "true" else []
         small += [(name, *said) for said in seen["half"] if said[2] / PX_PER_MM < FAR_MM / 2]
@@ -156,9 +171,9 @@ def test_what_saves_the_pump_is_on_the_page_itself(held_pages: dict[str, Held], 
     assert len(steps) >= 3
 
 
-def test_the_time_is_the_largest_thing(tablet: Held) -> None:
+def test_the_time_is_the_largest_thing(measured: Measured) -> None:
     for name in NAMES:
-        seen = measured(tablet, name, "en")
+        seen = measured("tablet", name, "en", "sun")
         main = max((tall for _, _, tall in seen["digits"]), default=0)
         if main:
             assert all(tall < main for _, _, tall in seen["far"] + seen["title"]), name

@@ -28,7 +28,7 @@ STEPS = """async ([zone, since, until, step]) => {
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Holdwater]:
     folder = tmp_path_factory.mktemp("ways")
     env = {**os.environ, "TMPDIR": str(folder)}
-    with holdwater(folder, "demo", "--speed", "20", "--listen", "127.0.0.1:0", env=env) as running:
+    with holdwater(folder, "demo", "--speed", "1", "--listen", "127.0.0.1:0", env=env) as running:
         until(running.volume_l)
         yield running
 
