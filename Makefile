@@ -1,7 +1,7 @@
 # make demo and make test do all set-up by themselves. Nothing is written outside this folder but system packages.
 VENV := .venv
 PY := $(VENV)/bin/python
-SYSTEM := openssl systemd mosquitto mosquitto-clients chromium fonts-liberation strace iproute2 libnss3-tools
+SYSTEM := python3-venv openssl systemd mosquitto mosquitto-clients chromium fonts-liberation strace iproute2 libnss3-tools
 SCENARIO ?= fairground
 SPEED ?= 10
 # Compiled once and kept, whatever the environment says: else each test process and each daemon compiles all of it anew.
@@ -16,7 +16,7 @@ demo: $(VENV)/.installed
 ready: $(VENV)/.installed
 	@echo "Ready. In each new terminal:  . $(VENV)/bin/activate"
 
-test: $(VENV)/.for-tests system
+test: system $(VENV)/.for-tests
 	$(MAKE) --no-print-directory lint
 	@.ci/tests $(PY)
 
