@@ -224,7 +224,7 @@ class Daemon:
             changes += self.core.advance(self._until)
             decided = True
         if events or changes:
-            self.live.changed()
+            self.live.changed(len(events))
         if decided:  # else neither permit nor watchdog hears of it: the pumps' relay falls, systemd starts us anew
             self._tell(changes)
         elif self.machine.monotonic() - self.round_s > GIVES_UP_S:

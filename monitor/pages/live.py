@@ -1,13 +1,14 @@
 """The live stream: the newest state, encoded once, to every page that listens.
 
 A page that reads slowly misses states, never delays others, and piles nothing up: each time it is ready it gets the
-newest. A burst of states is sent as one push at once and then at most fifty a second.
+newest. A burst of states is sent as one push at once and then at most fifty a second; the more packs come in between
+two pushes, the fewer there are, down to ten a second: in a flood the time is for deciding, and no eye sees more.
 """
 
 import asyncio
 from collections.abc import AsyncIterator, Callable
 
-LEAST_GAP_S = 0.02
+LEAST_GAP_S, LONGER_S, LONGEST_GAP_S = 0.02, 0.002, 0.1  # `LONGER_S` for each pack since the push before
 MOST_GAP_S = 0.9
 MOST_STREAMS = 64
 
@@ -25,19 +26,22 @@ class Live:
         self._event: bytes = b""
         self._due: asyncio.TimerHandle | None = None
         self._new = False
+        self._packs = 0
         self._pushed_s = 0.0
+        self._gap_s = LEAST_GAP_S
         self._closed = False
         self.pushes = 0
 
     def __repr__(self) -> str:
         return f"<Live {len(self._waiting)} streams, {self.pushes} pushes{', closed' if self._closed else ''}>"
 
-    def changed(self) -> None:
-        """Something is new: push now, or as soon as the gap since the last push allows."""
+    def changed(self, packs: int = 1) -> None:
+        """Something is new, so many packs of it: push now, or as soon as the gap since the last push allows."""
+        self._packs += packs
         if not self._waiting or self._new or self._closed:
             return
         self._new = True
-        wait_s = self._pushed_s + LEAST_GAP_S - asyncio.get_running_loop().time()
+        wait_s = self._pushed_s + self._gap_s - asyncio.get_running_loop().time()
         if wait_s <= 0:
             self._push()
         else:
@@ -60,6 +64,8 @@ class Live:
             return
         self._push_in(MOST_GAP_S)
         self._pushed_s = asyncio.get_running_loop().time()
+        self._gap_s = min(LONGEST_GAP_S, max(LEAST_GAP_S, self._packs * LONGER_S))
+        self._packs = 0
         self.pushes += 1
         self._event = b"data: " + self._render() + b"\n\n"
         for waiting in self._waiting:

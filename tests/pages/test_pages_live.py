@@ -109,3 +109,24 @@ def test_after_many_changes_there_is_still_one_push_in_each_pause() -> None:
         assert live.pushes == before + 10
 
     Loop().run_until_complete(lived())
+
+
+def test_in_a_flood_there_are_ten_pushes_a_second_and_after_it_fifty_again() -> None:
+    """Five thousand packs a second, then ten."""
+
+    async def pushes(live: Live, packs: int, gap_s: float) -> int:
+        before, end_s = live.pushes, asyncio.get_running_loop().time() + 2.0
+        while asyncio.get_running_loop().time() < end_s:
+            live.changed(packs)
+            await asyncio.sleep(gap_s)
+        return live.pushes - before
+
+    async def lived() -> None:
+        live = Live(Counter())
+        events = live.follow()
+        await first(events)
+        flood, calm = await pushes(live, 25, 0.005), await pushes(live, 1, 0.021)
+        assert 18 <= flood <= 22
+        assert 90 <= calm <= 98
+
+    Loop().run_until_complete(lived())
