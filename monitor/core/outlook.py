@@ -163,8 +163,9 @@ class Outlook:
         belief = self.balance.belief
         names = [p.name for p in self.balance.pumps]
         if belief is None:
-            unknown = dict.fromkeys(names)
-            return Forecast(at, None, None, None, None, None, unknown, unknown, None, None, None, level, supply)
+            unknown, meter = dict.fromkeys(names), self.intake.meter
+            counted = None if meter is None or supply == "bad" else meter.inflow.l_min
+            return Forecast(at, None, None, counted, None, None, unknown, unknown, None, None, None, level, supply)
         inflow = self.inflow_l_min(belief)
         unmetered = belief.unmetered_l_min if self.intake.meter is not None else 0.0
         drawn = self.draw_sum_l_min(belief)

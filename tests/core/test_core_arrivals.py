@@ -342,10 +342,12 @@ def test_pumps_over_water_that_nobody_has_seen_are_warned_of_until_somebody_look
     watched = Watched()
     watched.runs(60, silent=("tank",))
     assert not watched.stands("dry-soon")  # nothing runs: there is nothing to save
-    watched.runs(5, "Rides", silent=("tank",))
+    watched.runs(15, "Rides", tap=9.0, silent=("tank",))
     assert watched.stands("dry-soon")
     warning = next(a for a in watched.core.board.standing() if a["alarm"] == "dry-soon")
     assert warning["variant"] == "unwatched"
+    assert watched.core.forecast.volume_l is None
+    assert watched.core.forecast.inflow_l_min == pytest.approx(9.0, abs=0.5)  # the meter counts
     watched.does("it-stands-here", volume_l=600.0)
     watched.runs(90, "Rides", silent=("tank",))
     assert not watched.stands("dry-soon")
