@@ -4,6 +4,7 @@ A diagnosis is an alarm that names a cause. Told while nothing was wrong it is a
 neither that fault's name nor true of the world at that moment, it is a wrong diagnosis.
 """
 
+from collections.abc import Iterator
 from random import Random
 from typing import Any, NamedTuple
 
@@ -53,7 +54,7 @@ def case(number: int) -> Case:
 def play(number: int) -> dict[str, Any]:
     """The record of one case."""
     asked = case(number)
-    story, faults = _story(asked)
+    story, faults = story_of(asked)
     told = _told(story)
     moments = _moments(story)
     span = [(f.begins_s, f.ends_s + AFTER_S) for f in faults]
@@ -74,7 +75,7 @@ def play(number: int) -> dict[str, Any]:
     }
 
 
-def _story(asked: Case) -> tuple[Story, list[Fault]]:
+def story_of(asked: Case) -> tuple[Story, list[Fault]]:
     rng = Random(f"case-{asked.number}")
     names = [asked.what] if asked.what in KINDS else rng.sample(PAIRED, 2) if asked.what == "two at once" else []
     kinds = [KINDS[name] for name in names]
@@ -102,16 +103,28 @@ def _fault(rng: Random, name: str, begins_s: float, hours: float) -> Fault:
 
 
 def _told(story: Story) -> list[tuple[float, str, str]]:
-    """Time, alarm and variant of all that was told. The forecast plays no part in the alarms, and is left out."""
+    """Time, alarm and variant of all that was told."""
+    return [
+        (round(change.at - story.start_at, 1), change.alarm, variant(core, change.alarm))
+        for core, changes in lived(story)
+        for change in changes
+        if change.state == "unacknowledged"
+    ]
+
+
+def lived(story: Story) -> Iterator[tuple[Core, list[AlarmChange]]]:
+    """The core after each event of the story, and what its alarms did then. The forecast plays no part in the alarms,
+    and is left out."""
     core = Core(parse(story.rig_toml))
     core.outlook.look = lambda *_: None  # type: ignore[assignment]
-    told = []
     for said in story.events():
-        for change in core.take(read(said, "simulated 1")):
-            if isinstance(change, AlarmChange) and change.state == "unacknowledged":
-                standing = [one for one in core.board.standing() if one["alarm"] == change.alarm]
-                told.append((round(change.at - story.start_at, 1), change.alarm, standing[0]["variant"] or ""))
-    return told
+        changes = core.take(read(said, "simulated 1"))
+        yield core, [change for change in changes if isinstance(change, AlarmChange)]
+
+
+def variant(core: Core, alarm: str) -> str:
+    """Of what stands: why."""
+    return next((one["variant"] or "" for one in core.board.standing() if one["alarm"] == alarm), "")
 
 
 def _moments(story: Story) -> list[Moment]:

@@ -3,9 +3,12 @@
 The campaign itself is ``python -m tests.benchmarks.faults``; a case follows from its number alone.
 """
 
+from itertools import islice
+
 import pytest
 
-from tests.benchmarks.fault_case import play
+from tests.benchmarks.fault_case import case, play
+from tests.benchmarks.fault_trace import traced
 
 CASES = [
     (183, "over-reading meter", 600),
@@ -25,3 +28,11 @@ def test_a_case_of_the_campaign(number: int, what: str, within_s: float | None) 
     for fault in told["faults"]:
         assert fault["after_s"] is not None
         assert within_s is None or fault["after_s"] <= within_s
+
+
+def test_a_case_is_told_moment_by_moment() -> None:
+    head, fault, _, *later = islice(traced(case(21), 0.0, 1e9, 60.0), 12)
+    assert head == "case 21: dead meter, running"
+    assert "dead meter begins" in fault
+    assert "meter-dead" in fault
+    assert any("setup volume" in line and "nothing odd" in line for line in later)
