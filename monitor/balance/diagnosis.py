@@ -69,6 +69,8 @@ class Bounds(NamedTuple):
     """Of the smallest pump."""
     shape: float = 0.0
     """Where the tank's walls slant, a level a little off shows so much more or less of a flow than there is."""
+    crept: float = 0.0
+    """The same where the level has crept away: what that makes of a flow is no meter's fault."""
 
     @property
     def fastest_l_min(self) -> float:
@@ -163,7 +165,7 @@ class Diagnosis:
         if seen.flow_l_min > FLOWS_AT_LEAST_L_MIN and _stands(-seen.l_min, seen.flow_l_min):
             return ""
         free = abs(seen.free_l_min) > PLAIN_SD * seen.free_sd_l_min
-        gain = abs(seen.gain) > max(LEAST_GAIN, PLAIN_SD * seen.gain_sd)
+        gain = abs(seen.gain) > max(LEAST_GAIN + bounds.crept, PLAIN_SD * seen.gain_sd)
         if gain and not free:
             return "meter"
         if free and not gain:
@@ -220,7 +222,7 @@ class Diagnosis:
             return _without_flow(off, line.sd_l_min, bounds)
         if flow > FLOWS_AT_LEAST_L_MIN and _stands(-off, flow):
             return ""
-        if abs(off) < (LEAST_GAIN + bounds.shape) * flow:
+        if abs(off) < (LEAST_GAIN + max(bounds.shape, bounds.crept)) * flow:
             return "creeping"
         if abs(off) > bounds.fastest_l_min:
             return "leak" if off < -WITH_THE_FLOW * flow else "meter"

@@ -19,6 +19,7 @@ STANDS, SHARP, SURE_SD = 0.35, 0.13, 2.5
 SLOSH = 1.9
 SPANS = (24, 48, 96)
 STOOD, HALF, WENT_SD = 0.35, 0.6, 5.0  # noise alone makes 0.2 of five sd
+TREMBLES_SD = 1.6  # noise alone has a greater spread about its line in one of a thousand spans of 24 (chi-square)
 
 
 class _Point(NamedTuple):
@@ -26,6 +27,13 @@ class _Point(NamedTuple):
     moved_l: float
     var_l2: float
     """Of the level's median over the bucket, by the successive differences of its readings."""
+
+
+class _Went(NamedTuple):
+    share: float
+    """Of the water's way."""
+    trembles: bool
+    """Its own noise is all that is to be seen of the level: one that is held up at the brim goes down at least."""
 
 
 class Following:
@@ -72,19 +80,19 @@ class Following:
         slope, sd = self._slope(noise_l)
         if sd < SHARP:
             self.stands = slope + SURE_SD * sd < STANDS + (STANDS if self.stands else 0.0)
-        shares = [share for n in SPANS if (share := self._share(n)) is not None]
-        if shares and min(shares) < STOOD:
+        went = [went for n in SPANS if (went := self._went(n)) is not None]
+        if any(each.share < STOOD and each.trembles for each in went):
             self.stands = True
-        elif shares and min(shares) > HALF:
+        elif went and min(each.share for each in went) > HALF:
             self.stands = False
 
     @property
     def doubtful(self) -> bool:
         """The water went somewhere, and the level did not go half as far."""
-        return any((self._share(n) or 1.0) < HALF for n in SPANS)
+        return any((went := self._went(n)) is not None and went.share < HALF for n in SPANS)
 
-    def _share(self, n: int) -> float | None:
-        """How far the level went about its own straight line, over how far the water did: over the last `n` buckets.
+    def _went(self, n: int) -> "_Went | None":
+        """How far the level went about its own straight line, beside how far the water did: over the last `n` buckets.
 
         None where the water did not go far enough beyond the level's noise. A pump that soaps, or water that nobody
         counts, bends neither line.
@@ -93,7 +101,8 @@ class Following:
         if len(points) < n:
             return None
         level_l, water_l = (_spread([p[k] for p in points]) for k in (0, 1))
-        return level_l / water_l if water_l > WENT_SD * math.sqrt(median(p.var_l2 for p in points)) else None
+        sd_l = math.sqrt(median(p.var_l2 for p in points))
+        return _Went(level_l / water_l, level_l < TREMBLES_SD * sd_l) if water_l > WENT_SD * sd_l else None
 
     def _slope(self, noise_l: float) -> tuple[float, float]:
         """How much of the water's changes the level shows, and its sd; changes that overlap count once."""

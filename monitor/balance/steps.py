@@ -20,7 +20,7 @@ from monitor.balance.kalman import R0, B, E, G, Hypothesis, V
 STOP_DEAD, STOP_SHUT = math.log(9.0), math.log(9.0)
 STEP_METER, CORRECTS = math.log(1000.0), math.log(1000.0)
 INDEPENDENT, MOST = 0.5, 0.7
-LONGEST_S, DOUBTFUL_S, PART_S, WATCHED_S = 40.0, 90.0, 280.0, 300.0
+LONGEST_S, PART_S, WATCHED_S, UNPROVEN_S = 40.0, 280.0, 300.0, 3600.0
 SETTLES_S, CORRECTED_S = 8.0, 180.0
 LEAST_STEP, SAME = 0.15, 0.07
 LEAST_L_MIN = 3.0
@@ -28,6 +28,7 @@ USUAL_S, KNOWN_S, LASTS_S, BACK_S = 30.0, 15.0, 15.0, 10.0
 HALF = 0.5
 RISES_S, LOOK_BACK = 30.0, 7  # a meter of coarse steps shows another flow only so late
 STOPPED_SHARE = 0.2
+LOOSE_PART = 0.25  # who draws is known there, and how much after an hour or so
 DRAW_SD, FLOW_SD = 0.1, 0.05  # soap, nozzles, a half-open gun; a tap's wandering
 OUTLIER = 25.0
 EVERY_S, KEPT = 10.0, 12
@@ -86,7 +87,8 @@ class Step:
 
     def __init__(self, at: float, usual_l_min: float, begun: Filter, tank: TankTable, stop: bool = True) -> None:
         self.at, self.usual_l_min, self.stop = at, usual_l_min, stop
-        self.water, self.meter = Twin(begun, tank, float(stop)), Twin(begun, tank, float(stop))
+        loose = 1.0 if stop else LOOSE_PART
+        self.water, self.meter = Twin(begun, tank, loose), Twin(begun, tank, loose)
         self.likelier = self.counted_l = 0.0
         """The meter against the water, as a logarithm."""
         self.says: Says = ""
@@ -98,7 +100,7 @@ class Step:
         goes_on = self.usual_l_min / 60.0 if after_s > 0.0 else second.metered_l
         if after_s > 0.0:
             self.counted_l += second.metered_l
-        if after_s > WATCHED_S or (self.says and not self.stop):
+        if after_s > (UNPROVEN_S if self._unproven else WATCHED_S) or (self.says and not self.stop):
             return
         seen = self.water.live(second, second.metered_l), self.meter.live(second, goes_on)
         if seen[0] is not None and seen[1] is not None and min(seen[0][1], seen[1][1]) <= OUTLIER and after_s > 0.0:
@@ -119,25 +121,30 @@ class Step:
         """The level itself tells that it was the water."""
         return self.says == "water" and self.likelier < -STOP_SHUT
 
+    @property
+    def _unproven(self) -> bool:
+        """The water was named for want of a sign: the first level that rises may still tell that it was the meter."""
+        return self.stop and self.stopped and self.says == "water" and not self.proven
+
     share = 1.0
 
     def _decide(self, after_s: float) -> Says:
         self.share = self.counted_l / (self.usual_l_min * after_s / 60.0)
         meter, water = (STOP_DEAD, STOP_SHUT) if self.stopped and self._told else (STEP_METER, STOP_SHUT)
         if self.says:
-            return self._corrected() if after_s < CORRECTED_S else self.says
+            return self._corrected(after_s)
         if self.likelier > meter and (self.stop or abs(self.share - 1.0) > LEAST_STEP):
             return "meter"  # a flow that has come back meanwhile is no step any more
         if self.likelier < -water:
             return "water"
-        late = after_s > (LONGEST_S if self.likelier <= 0.0 else DOUBTFUL_S if self.likelier < STOP_DEAD else PART_S)
-        late = late if self.stop else after_s > PART_S
+        late = after_s > (LONGEST_S if self.likelier <= 0.0 and self.stop else PART_S)
         return "water" if late else ""
 
-    def _corrected(self) -> Says:
+    def _corrected(self, after_s: float) -> Says:
         if self.says == "water" and self.likelier > CORRECTS:
             return "meter"
-        return "water" if self.says == "meter" and self.likelier < -CORRECTS else self.says
+        late = after_s >= CORRECTED_S  # by then the tap may well have been shut besides
+        return "water" if self.says == "meter" and self.likelier < -CORRECTS and not late else self.says
 
 
 class Steps:

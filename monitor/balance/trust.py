@@ -35,6 +35,8 @@ class Parting:
         self._mean_l = 0.0
         self._count = 0
         self.jumped_at: float | None = None
+        self.anew_at: float | None = None
+        """The level stands somewhere new since then: jumped, or back from where it was away."""
 
     def judge(
         self, at: float, surprise_l: float, spread_l2: float, noise_l2: float, back: bool = False
@@ -58,7 +60,7 @@ class Parting:
         self._mean_l += apart / min(self._count, 20)
         if at - self.since < (BACK_S if back else WAIT_S):
             return "wait"
-        self.since, self.jumped_at = None, None if back else at
+        self.since, self.anew_at, self.jumped_at = None, at, None if back else at
         return "jump"
 
 

@@ -227,7 +227,7 @@ class Core:
         self.diagnosis.accounts.add(at, believed_l, metered_l, self.verdicts.noise_l() ** 2, rests)
         self.verdicts.watch_steps(at, seen.height_m if seen_l is not None and seen is not None else None, metered_l)
         self.verdicts.note_moved(at, metered_l, self._surely_drawn(belief), rests)
-        if balance.parting.jumped_at == at and not self.verdicts.slid(at, self.redundancy.slides()):
+        if balance.parting.anew_at == at and not self.verdicts.slid(at, self.redundancy.slides()):
             self.redundancy.forget()
             self.diagnosis.accounts.drop()
         shut = self.outlook.shut_by_hand(belief) and not self.verdicts.supply_silent()

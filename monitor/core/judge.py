@@ -221,11 +221,17 @@ class Judge:
     def _hot(self, at: float, pump: PumpWatch, bears_s: float) -> Condition:
         """By its own signals, or by the balance where none says whether it draws: its engine has run so long, and next
         to no water has left the tank."""
+        if pump.drawing is None and self._water_uncounted():
+            return Condition(None if self._stood("bypass-hot", pump.name) else False)
         idles_s = pump.bypass_s
         if idles_s <= bears_s and self._takes_nothing(at, pump, bears_s):
             idles_s = at - (pump.running_since or at)
         hot = idles_s > bears_s
         return Condition(hot, {"bypass_s": idles_s} if hot else None)
+
+    def _water_uncounted(self) -> bool:
+        """A dead meter's water holds the level up: it tells of no pump that it takes nothing."""
+        return self.intake.meter is not None and (self.supply.quality != "good" or self.verdicts.stop_unproven)
 
     def _takes_nothing(self, at: float, pump: PumpWatch, for_s: float) -> bool:
         since = pump.running_since
@@ -233,8 +239,6 @@ class Judge:
             return False
         if not self.verdicts.level_usable() or self.intake.moving:
             return False
-        if self.intake.meter is not None and (self.supply.quality != "good" or self.verdicts.stop_unproven):
-            return False  # a dead meter's water holds the level up
         seen = self.redundancy.over(for_s, self.verdicts.noise_l())
         could_l = pump.nominal_l_min * for_s / 60.0
         if seen is None or seen.sd_l > IDLE_SD * could_l:

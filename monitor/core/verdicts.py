@@ -4,7 +4,7 @@ import math
 from typing import Any
 
 from monitor.balance.balance import Balance
-from monitor.balance.diagnosis import CREEP_L_MIN, NOTHING_ODD, Bounds, Diagnosis, Odd
+from monitor.balance.diagnosis import CREEP_L_MIN, NOTHING_ODD, SUSPECT_S, Bounds, Diagnosis, Odd
 from monitor.balance.following import Following
 from monitor.balance.standstill import Standstill
 from monitor.balance.steps import Says, Second, Steps
@@ -35,7 +35,8 @@ class Verdicts:
         self.steps = Steps(balance.tank)
         self.followings = [Following() for _ in intake.levels]
         self.standstills = [Standstill() for _ in intake.levels]
-        self._starved_at = self._slid_at = -math.inf
+        self._starved_at = self._slid_at = self._crept_at = -math.inf
+        self._creeps_m_min = 0.0
         self._begun_at: float | None = None
         self._moved = [0.0] * len(intake.levels)
         self._drawn = [0.0] * len(intake.levels)
@@ -70,7 +71,8 @@ class Verdicts:
         meter, now = self.intake.meter, self.balance.filter
         if meter is None or now is None:
             return
-        if self._just_moved(at) or self._told_of(at) or self.supply_silent() or self.balance.parting.jumped_at == at:
+        elsewhere = self._just_moved(at) or self.balance.parting.anew_at == at
+        if elsewhere or self._told_of(at) or self.supply_silent() or self._drained():
             self.steps.forget()
             return
         believed = height_m if self.balance.parting.since is None and self.level_usable() else None
@@ -81,16 +83,16 @@ class Verdicts:
     def stepped(self) -> Says | None:
         """What the step of the metered flow was, "" while that is not clear; None where there was none.
 
-        A part of the flow is said to be wrong only by a level that follows the water.
+        The meter is said to be wrong only by a level that follows the water; without one a stop is the tap's.
         """
         step = self.steps.step
         if step is None:
             return None
-        if step.says != "meter" or step.stop:
+        if step.says != "meter":
             return step.says
-        doubtful = self.stands_still or all(each.doubtful for each in self.followings)
+        doubtful = self.stands_still or (bool(self.followings) and all(each.doubtful for each in self.followings))
         step.told = step.told or not doubtful
-        return "meter" if step.told else ""
+        return "meter" if step.told else "water" if step.stop else ""
 
     @property
     def uncounted_l_min(self) -> float:
@@ -164,7 +166,8 @@ class Verdicts:
         told = all(share is not None for share in self.balance.shares)
         brim, unclear = self.at_the_brim(), self.stopped in ("", "meter")
         still = bool(self.intake.moving) or brim or unclear  # on the road, running over, uncounted: it need not follow
-        unknown = self._drained() or self._draws_air(at)
+        jumps = self._elsewhere or (self.balance.parting.sudden and self.balance.parting.anew_at == at)
+        unknown = self._drained() or self._draws_air(at) or jumps  # one that jumps does not follow, and stands no more
         for k, level in enumerate(self.intake.levels):
             height = None if still else level.sense.latest(at, LATEST_S)
             level_l = None if height is None else self.balance.tank.volume_l(height)
@@ -279,16 +282,25 @@ class Verdicts:
         slope = self.balance.tank.slope_l_per_m(height_m)
         throttled = belief.volume_l + belief.volume_sd_l > self.throttle_l
         least_l_min = min(belief.rates_l_min, default=math.inf)
-        bounds = Bounds(throttled, slope, self.noise_l(), least_l_min, self._shape(height_m))
+        tilted, crept = self._shape(height_m, OFF_M), self._shape(height_m, OFF_M + self._crept_m(at, slope))
+        bounds = Bounds(throttled, slope, self.noise_l(), least_l_min, tilted, crept)
         step = self.steps.step
         if step is not None and step.says == "meter" and self.diagnosis.meter_sound(bounds, at - step.at):
             self.steps.clear()
         return self.diagnosis.look(at, bounds, self.may_stand or self._elsewhere)
 
-    def _shape(self, height_m: float) -> float:
+    def _crept_m(self, at: float, slope_l_per_m: float) -> float:
+        """So far off a level that creeps may be by now: as if it had crept ever since it was first heard."""
+        if self.odd.what == "creeping":
+            self._creeps_m_min, self._crept_at = abs(self.odd.l_min) / slope_l_per_m, at
+        if self._begun_at is None or at - self._crept_at > SUSPECT_S:
+            return 0.0
+        return self._creeps_m_min * (at - self._begun_at) / 60.0
+
+    def _shape(self, height_m: float, off_m: float) -> float:
         """By what share the tank widens or narrows over as much as tilt and a drift may put the level off."""
         tank = self.balance.tank
-        low, here, high = (tank.slope_l_per_m(max(0.0, height_m + off)) for off in (-OFF_M, 0.0, OFF_M))
+        low, here, high = (tank.slope_l_per_m(max(0.0, height_m + off)) for off in (-off_m, 0.0, off_m))
         return max(abs(low - here), abs(high - here)) / max(here, 1e-9)
 
     def at_the_brim(self) -> bool:

@@ -146,6 +146,17 @@ def test_a_level_that_trembles_and_does_not_follow_stands(follows, stands) -> No
     assert following.stands is stands
 
 
+def test_a_level_held_up_at_the_brim_does_not_stand() -> None:
+    """It can't rise with the tap that runs, but goes down with the pumps, a quarter of the water's way."""
+    rng, following, moved_l, level_l = random.Random(2), Following(), 0.0, 500.0
+    for t in range(1, 1500):
+        change_l = (30.0 - (46.0 if t % 220 < 30 else 0.0)) / 60.0
+        moved_l += change_l
+        level_l = min(510.0, level_l + change_l)
+        following.add(float(t), level_l + rng.gauss(0.0, NOISE_L), change_l, NOISE_L)
+        assert not following.stands, t
+
+
 def test_a_dead_meter_makes_no_level_stand() -> None:
     """The water that nobody counts comes in steadily: it bends no slope."""
     rng, following, volume_l = random.Random(2), Following(), 500.0
@@ -168,6 +179,15 @@ def test_with_no_signal_of_the_pumps_a_level_that_runs_straight_tells_that_they_
         assert rig.odd.what == ""
         rig.until_named(within_s, **fault)
         assert rig.odd.what == what
+
+
+@pytest.mark.parametrize(("crept", "what"), [(0.0, "meter"), (0.3, "creeping")])
+def test_what_walls_make_of_a_flow_where_the_level_has_crept_is_no_meter(crept: float, what: str) -> None:
+    """A level known to creep stands where the tank is narrower than it looks: all that flows looks larger there."""
+    rig = Rig(2, watched=False)
+    rig.bounds = BOUNDS._replace(crept=crept)
+    rig.until_named(1800, flow=15.0, counted=0.82)
+    assert rig.odd.what == what
 
 
 @pytest.mark.parametrize(("burst_s", "pause_s"), [(10, 50), (25, 35), (60, 20), (20, 100)])

@@ -110,6 +110,20 @@ def test_a_tap_named_for_want_of_a_sign_is_not_proven() -> None:
     assert not begun.proven
 
 
+def test_a_tap_named_for_want_of_a_sign_is_taken_back_when_the_level_rises() -> None:
+    """However much later: water that nobody counts is the only thing that lifts it."""
+    rig = Rig(3, watched=False).runs(300, 30.0)
+    step = rig.steps._begin(rig.at, 30.0, True)
+    for t in range(1, 1201):
+        rises_l = 0.5 * max(0, t - 1100)
+        height_m = (rig.volume_l + rises_l) / 1000.0 + rig.rng.gauss(0.0, NOISE_M) if t > 1100 else None
+        step.add(Second(rig.at + t, 0.0, (None, None) if t > 1100 else (1.0, 0.0), height_m, NOISE_M**2))
+        if t == 1100:
+            assert step.says == "water"
+            assert not step.proven
+    assert step.says == "meter"
+
+
 def test_where_nothing_tells_them_apart_it_is_the_water_in_the_end() -> None:
     """A change of the flow too small to be told by the level, and with no level at all."""
     assert PART_S < WATCHED_S

@@ -33,6 +33,12 @@ def test_a_level_that_steps_and_stays_for_30_s_is_believed():
     assert parting.jumped_at == 5.0 + WAIT_S
 
 
+def test_a_level_that_comes_back_elsewhere_has_not_jumped_but_stands_anew():
+    parting = Parting()
+    assert [parting.judge(float(t), 200.0, 4.0, 1.0, back=True) for t in range(7)] == ["wait"] * 6 + ["jump"]
+    assert (parting.jumped_at, parting.anew_at) == (None, 6.0)
+
+
 def test_splashes_at_ever_other_heights_are_never_a_new_level():
     random = Random(1)
     _, verdicts = judged([random.choice((-1, 1)) * random.uniform(50, 500) for _ in range(300)])

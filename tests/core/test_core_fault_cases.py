@@ -11,11 +11,14 @@ from tests.benchmarks.fault_case import case, play
 from tests.benchmarks.fault_trace import traced
 
 CASES = [
+    (58, "burst line", 240),
     (183, "over-reading meter", 600),
     (186, "burst line", 240),
     (194, "level stuck, trembling", 60),
     (217, "leak, parked", 1500),
     (225, "frozen level", 60),
+    (308, "jumping level", 30),
+    (309, "dead meter", 180),
 ]
 
 
