@@ -37,6 +37,8 @@ class Verdicts:
         self.standstills = [Standstill() for _ in intake.levels]
         self._starved_at = self._slid_at = self._crept_at = -math.inf
         self._creeps_m_min = 0.0
+        self._doubted = False
+        """As the metered flow stepped: from then on nobody knows what the water does."""
         self._begun_at: float | None = None
         self._moved = [0.0] * len(intake.levels)
         self._drawn = [0.0] * len(intake.levels)
@@ -75,6 +77,8 @@ class Verdicts:
         if elsewhere or self._told_of(at) or self.supply_silent() or self._drained():
             self.steps.forget()
             return
+        if self.steps.step is None:
+            self._doubted = self._doubtful
         believed = height_m if self.balance.parting.since is None and self.level_usable() else None
         second = Second(at, metered_l, self.balance.shares, believed, self.balance.noise.var_m2)
         self.steps.add(second, meter.inflow.l_min, meter.inflow.counted_at, now)
@@ -90,9 +94,13 @@ class Verdicts:
             return None
         if step.says != "meter":
             return step.says
-        doubtful = self.stands_still or (bool(self.followings) and all(each.doubtful for each in self.followings))
-        step.told = step.told or not doubtful
+        step.told = step.told or not (self._doubted if step.stop else self._doubtful)
         return "meter" if step.told else "water" if step.stop else ""
+
+    @property
+    def _doubtful(self) -> bool:
+        """The level has not followed the water as it should, or not for certain."""
+        return self.stands_still or all(each.doubtful for each in self.followings)
 
     @property
     def uncounted_l_min(self) -> float:

@@ -6,6 +6,7 @@ from trailer import FULL_L, Watched, drained_until, rig
 
 from monitor.alarms.refusals import Refused
 from monitor.balance.filter import Filter
+from monitor.balance.pumps import PumpWatch
 from monitor.balance.trust import Verdict
 from monitor.core import Core
 from monitor.core.standing import standing
@@ -203,10 +204,11 @@ def test_where_the_meter_may_have_stopped_a_level_that_holds_makes_no_bypass_hot
 
 def test_where_the_meter_is_wrong_nothing_says_that_a_pump_idles(monkeypatch):
     """What it does not count is taken for a draw that is not there."""
-    monkeypatch.setattr(Verdicts, "_supply", lambda *_: Verdict("uncertain", "contradicts"))
+    monkeypatch.setattr(PumpWatch, "_state", lambda pump, _: "bypass" if pump.running else "off")
     file = rig(rides=('running = "rides/running"\ndrawing = "rides/drawing"', 'running = "rides/running"'))
-    watched = Watched(400.0, core=Core(file)).runs(240, "Rides", tap=15.0).runs(400, running=("Rides",), tap=15.0)
-    assert "bypass-hot" not in watched.raised()
+    assert "bypass-hot" in Watched(400.0, core=Core(file)).runs(400, "Rides", tap=15.0).raised()
+    monkeypatch.setattr(Verdicts, "_supply", lambda *_: Verdict("uncertain", "contradicts"))
+    assert "bypass-hot" not in Watched(400.0, core=Core(file)).runs(400, "Rides", tap=15.0).raised()
 
 
 def test_a_trigger_now_and_then_keeps_the_bypass_cool():
