@@ -1,14 +1,13 @@
-"""The example states in both themes, both languages, at three sizes: pictured, and measured for what must hold.
+"""The example states in both themes, both languages, at three sizes: measured for what must hold.
 
-The pictures land in pytest's temporary folder (crew-page…), to be looked at. Letter and target sizes are those of a
-ten-inch tablet of 1280 x 800, 149 pixels an inch.
+`make pictures` gives them to be looked at. Letter and target sizes are those of a ten-inch tablet of 1280 x 800, 149
+pixels an inch.
 """
 
 import re
 from collections.abc import Callable
 from functools import cache
 from itertools import pairwise
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -82,14 +81,13 @@ Measured = Callable[[str, str, str, str], dict[str, Any]]
 
 
 @pytest.fixture(scope="session")
-def measured(held_pages: dict[str, Held], pictures: Path) -> Measured:
-    """An example state at a size, in a language and a theme: pictured and measured once for all tests that ask."""
+def measured(held_pages: dict[str, Held]) -> Measured:
+    """An example state at a size, in a language and a theme: measured once for all tests that ask."""
 
     @cache
     def measure(size: str, name: str, language: str, theme: str) -> dict[str, Any]:
         held = held_pages[size]
         held.show(name, language, theme)
-        held.page.screenshot(path=pictures / f"{name}-{size}-{theme}-{language}.jpg", type="jpeg", quality=70)
         return held.page.evaluate(MEASURE)
 
     return measure
