@@ -20,6 +20,7 @@ STARVED_MEMORY_S = 600.0
 LATEST_S = 3.0
 OFF_M = 0.02  # a trailer half a degree out of level, over its two metres
 DRAINED = 0.5  # of the heel
+UNACCOUNTED = 0.25  # of the usual flow: no leak by the drop, and no sound meter's error
 BEGINS_S = 90.0  # the first reading of all may have been the odd one: a level elsewhere has not jumped so soon
 
 
@@ -38,7 +39,8 @@ class Verdicts:
         self._starved_at = self._slid_at = self._crept_at = -math.inf
         self._creeps_m_min = 0.0
         self._doubted = False
-        """As the metered flow stepped: from then on nobody knows what the water does."""
+        """As the metered flow stepped: from then on nobody knows what the water does. Where much was not accounted for,
+        something else was wrong already, and the level foretells nothing."""
         self._begun_at: float | None = None
         self._moved = [0.0] * len(intake.levels)
         self._drawn = [0.0] * len(intake.levels)
@@ -78,7 +80,7 @@ class Verdicts:
             self.steps.forget()
             return
         if self.steps.step is None:
-            self._doubted = self._doubtful
+            self._doubted = self._doubtful or self._unaccounted(UNACCOUNTED * self.steps.usual_l_min)
         believed = height_m if self.balance.parting.since is None and self.level_usable() else None
         second = Second(at, metered_l, self.balance.shares, believed, self.balance.noise.var_m2)
         self.steps.add(second, meter.inflow.l_min, meter.inflow.counted_at, now)
@@ -101,6 +103,11 @@ class Verdicts:
     def _doubtful(self) -> bool:
         """The level has not followed the water as it should, or not for certain."""
         return self.stands_still or all(each.doubtful for each in self.followings)
+
+    def _unaccounted(self, least_l_min: float) -> bool:
+        """More water than that comes or goes past all signals, as far as the balance can tell."""
+        belief = self.balance.belief
+        return belief is not None and abs(belief.unmetered_l_min) > max(least_l_min, 3.0 * belief.unmetered_sd_l_min)
 
     @property
     def uncounted_l_min(self) -> float:

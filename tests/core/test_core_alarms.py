@@ -391,3 +391,14 @@ def test_an_echo_is_no_jump_and_a_jump_is_not_laid_to_the_meter():
     stands_elsewhere(240)
     assert "level-signal" in watched.raised()
     assert "supply-signal" not in watched.raised()
+
+
+def test_a_tap_shut_while_the_level_stands_is_not_laid_to_the_meter():
+    """Just before, much of the flow was not accounted for: the level had begun to stand, and nobody had said so yet."""
+    watched = Watched(600.0).runs(300, "Rides", "Stalls", tap=40.0)
+    height_m = watched.volume_l / 1000.0
+    for k in range(240):
+        drawing, tap = (("Stalls",), 40.0) if k < 150 else ((), 0.0)
+        watched.runs(1, *drawing, tap=tap, level_m=height_m + watched.random.gauss(0, 0.003))
+    assert "supply-lost" in watched.raised()
+    assert "supply-signal" not in watched.raised()
