@@ -2,8 +2,8 @@
 
 Over some minutes the level's changes are held against what meter and pump signals say should have moved it; a slope of
 one is a level that follows, a slope of nothing one that stands. Sooner seen, and as sure: over minutes in which the
-water went up and down by five times the level's own noise and more, the level went a third as far; or by less, and
-least squares are sure of it. Asked only where signals say which pumps draw.
+water went up and down by five times the level's own noise and more, the level went a third as far. Asked only where
+signals say which pumps draw.
 """
 
 import math
@@ -19,7 +19,6 @@ STANDS, SHARP, SURE_SD = 0.35, 0.13, 2.5
 SLOSH = 1.9
 SPANS = (24, 48, 96)
 STOOD, HALF, WENT_SD = 0.35, 0.6, 5.0  # noise alone makes 0.2 of five sd
-FAR_SD = 4.0
 TREMBLES_SD = 1.6  # noise alone has a greater spread about its line in one of a thousand spans of 24 (chi-square)
 
 
@@ -82,7 +81,7 @@ class Following:
         if sd < SHARP:
             self.stands = slope + SURE_SD * sd < STANDS + (STANDS if self.stands else 0.0)
         went = [went for n in SPANS if (went := self._went(n)) is not None]
-        if any(each.share < STOOD and each.trembles for each in went) or any(self._surely_stood(n) for n in SPANS):
+        if any(each.share < STOOD and each.trembles for each in went):
             self.stands = True
         elif went and min(each.share for each in went) > HALF:
             self.stands = False
@@ -105,20 +104,6 @@ class Following:
         sd_l = math.sqrt(median(p.var_l2 for p in points))
         return _Went(level_l / water_l, level_l < TREMBLES_SD * sd_l) if water_l > WENT_SD * sd_l else None
 
-    def _surely_stood(self, n: int) -> bool:
-        """Least squares of the level on time and water: its share of the water's way is far below a third, and known to
-        be. Small bursts tell too, if there are many; four sd are met by chance once in 30,000 spans."""
-        points = list(self._points)[-n:]
-        if len(points) < n:
-            return False
-        level, water = (_about_line([p[k] for p in points]) for k in (0, 1))
-        squares = sum(w * w for w in water)
-        sd_l = math.sqrt(median(p.var_l2 for p in points))
-        if squares <= 0.0 or math.sqrt(sum(y * y for y in level) / n) > TREMBLES_SD * sd_l:
-            return False
-        share = sum(y * w for y, w in zip(level, water, strict=True)) / squares
-        return share + FAR_SD * SLOSH * sd_l / math.sqrt(squares) < STOOD
-
     def _slope(self, noise_l: float) -> tuple[float, float]:
         """How much of the water's changes the level shows, and its sd; changes that overlap count once."""
         points = list(self._points)
@@ -132,12 +117,7 @@ class Following:
         return sum((x - middle) * y for x, y in pairs) / squares, SLOSH * noise_l * math.sqrt(2.0 * LAG / squares)
 
 
-def _about_line(values: list[float]) -> list[float]:
-    """What is left about a straight line: a pump that soaps, or water nobody counts, makes a line of its own."""
-    slope, start = linear_regression(range(len(values)), values)
-    return [value - start - slope * k for k, value in enumerate(values)]
-
-
 def _spread(values: list[float]) -> float:
-    """Root mean square about a straight line."""
-    return math.sqrt(sum(left * left for left in _about_line(values)) / len(values))
+    """Root mean square about a straight line: a pump that soaps, or water nobody counts, makes a line of its own."""
+    slope, start = linear_regression(range(len(values)), values)
+    return math.sqrt(sum((value - start - slope * k) ** 2 for k, value in enumerate(values)) / len(values))

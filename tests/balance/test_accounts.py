@@ -146,19 +146,6 @@ def test_a_level_that_trembles_and_does_not_follow_stands(follows, stands) -> No
     assert following.stands is stands
 
 
-@pytest.mark.parametrize(("follows", "stands"), [(1.0, False), (0.65, False), (0.0, True)])
-@pytest.mark.parametrize("seed", range(4))
-def test_many_small_changes_tell_too_that_a_level_stands(follows, stands, seed) -> None:
-    """Each but a few times its noise; pumps that soap take two thirds of what is thought."""
-    rng, following, moved_l, stood = random.Random(seed), Following(), 0.0, False
-    for t in range(1, 1000):
-        change_l = (8.0 - (16.0 if (t + 31 * seed) % 240 < 120 else 0.0)) / 60.0
-        moved_l += change_l
-        following.add(float(t), 500.0 + follows * moved_l + rng.gauss(0.0, 2.0 * NOISE_L), change_l, 2.0 * NOISE_L)
-        stood = stood or following.stands
-    assert stood is stands
-
-
 def test_a_level_held_up_at_the_brim_does_not_stand() -> None:
     """It can't rise with the tap that runs, but goes down with the pumps, a quarter of the water's way."""
     rng, following, moved_l, level_l = random.Random(2), Following(), 0.0, 500.0

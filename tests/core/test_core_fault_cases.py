@@ -19,7 +19,6 @@ CASES = [
     (225, "frozen level", 60),
     (308, "jumping level", 30),
     (309, "dead meter", 180),
-    (338, "level stuck, trembling", 600),
 ]
 
 
