@@ -24,6 +24,12 @@ CAUTIONS: dict[str, str] = {
 _LOOK_IN = "Look at the water in the tank, and enter where it stands."
 _UNTIL_MENDED = "Until it is mended, look into the tank often and stop early."
 _SENSOR = "Check the sensor, its cable, plug and mounting."
+_STOP = ("Let go of the triggers.", "Stop the engines.", "Squeeze the triggers to drop the pressure.")
+_STOP_SOON = (
+    "Let go of the triggers.",
+    "Stop the engines: an idling pump still turns, heats and draws.",
+    "Squeeze the triggers to drop the pressure.",
+)
 
 ALARMS: dict[AlarmName, Words] = {
     "dry": Words(
@@ -31,9 +37,7 @@ ALARMS: dict[AlarmName, Words] = {
         "The water is down to the heel, or a pump has lost its suction and draws air.",
         "A pump that runs dry overheats: seals and packings fail, often within a minute.",
         (
-            "Let go of the triggers.",
-            "Stop the engines.",
-            "Squeeze the triggers to drop the pressure.",
+            *_STOP,
             "Let the tank fill to the band.",
             "Restart by the maker's priming steps.",
         ),
@@ -42,9 +46,7 @@ ALARMS: dict[AlarmName, Words] = {
             "suction": Variant(
                 "A pump runs and has lost its suction: it draws air, though there may be water in the tank.",
                 (
-                    "Let go of the triggers.",
-                    "Stop the engines.",
-                    "Squeeze the triggers to drop the pressure.",
+                    *_STOP,
                     "Look at the water in the tank, the outlet valve, the strainer and the suction hose.",
                     "Restart by the maker's priming steps.",
                 ),
@@ -56,18 +58,14 @@ ALARMS: dict[AlarmName, Words] = {
         "With the triggers held open, the water may reach the heel within the time it takes to shut down.",
         "The pumps draw air, and their seals and packings fail.",
         (
-            "Let go of the triggers.",
-            "Stop the engines: an idling pump still turns, heats and draws.",
-            "Squeeze the triggers to drop the pressure.",
+            *_STOP_SOON,
             "Wait until the water is back in the band.",
         ),
         {
-            "unwatched": Variant(
-                "Pumps run, and no level has come in since the start: how much water is left, nobody knows.",
+            "no level": Variant(
+                "Pumps run, and since the start no level has come that can be used: nobody knows what water is left.",
                 (
-                    "Let go of the triggers.",
-                    "Stop the engines: an idling pump still turns, heats and draws.",
-                    "Squeeze the triggers to drop the pressure.",
+                    *_STOP_SOON,
                     _LOOK_IN,
                 ),
             ),

@@ -27,6 +27,12 @@ CAUTIONS: dict[str, str] = {
 _LOOK_IN = "Mire el agua en el tanque y anote dónde está."
 _UNTIL_MENDED = "Hasta que se arregle, mire seguido el tanque y pare temprano."
 _SENSOR = "Revise el sensor, su cable, su conector y su montaje."
+_STOP = ("Suelte los gatillos.", "Pare los motores.", "Apriete los gatillos para bajar la presión.")
+_STOP_SOON = (
+    "Suelte los gatillos.",
+    "Pare los motores: una bomba en ralentí sigue girando, calentándose y tomando agua.",
+    "Apriete los gatillos para bajar la presión.",
+)
 
 ALARMS: dict[AlarmName, Words] = {
     "dry": Words(
@@ -34,9 +40,7 @@ ALARMS: dict[AlarmName, Words] = {
         "El agua bajó al volumen muerto, o una bomba perdió la succión y aspira aire.",
         "Una bomba en seco se recalienta: sellos y empaques fallan, muchas veces en menos de un minuto.",
         (
-            "Suelte los gatillos.",
-            "Pare los motores.",
-            "Apriete los gatillos para bajar la presión.",
+            *_STOP,
             "Deje que el tanque se llene hasta la franja de trabajo.",
             "Arranque de nuevo con los pasos de cebado del fabricante.",
         ),
@@ -45,9 +49,7 @@ ALARMS: dict[AlarmName, Words] = {
             "suction": Variant(
                 "Una bomba anda y perdió la succión: aspira aire, aunque quizá haya agua en el tanque.",
                 (
-                    "Suelte los gatillos.",
-                    "Pare los motores.",
-                    "Apriete los gatillos para bajar la presión.",
+                    *_STOP,
                     "Mire el agua en el tanque, la válvula de salida, el filtro y la manguera de succión.",
                     "Arranque de nuevo con los pasos de cebado del fabricante.",
                 ),
@@ -59,18 +61,14 @@ ALARMS: dict[AlarmName, Words] = {
         "Con los gatillos apretados, el agua puede llegar al volumen muerto en lo que se tarda en parar todo.",
         "Las bombas aspiran aire, y sus sellos y empaques fallan.",
         (
-            "Suelte los gatillos.",
-            "Pare los motores: una bomba en ralentí sigue girando, calentándose y tomando agua.",
-            "Apriete los gatillos para bajar la presión.",
+            *_STOP_SOON,
             "Espere a que el agua vuelva a la franja de trabajo.",
         ),
         {
-            "unwatched": Variant(
-                "Hay bombas en marcha, y desde el arranque no llegó ningún nivel: cuánta agua queda, nadie lo sabe.",
+            "no level": Variant(
+                "Hay bombas en marcha, y desde el arranque no llegó un nivel que sirva: nadie sabe cuánta agua queda.",
                 (
-                    "Suelte los gatillos.",
-                    "Pare los motores: una bomba en ralentí sigue girando, calentándose y tomando agua.",
-                    "Apriete los gatillos para bajar la presión.",
+                    *_STOP_SOON,
                     _LOOK_IN,
                 ),
             ),

@@ -91,7 +91,7 @@ class Following:
         """The water went somewhere, and the level did not go half as far."""
         return any((went := self._went(n)) is not None and went.share < HALF for n in SPANS)
 
-    def _went(self, n: int) -> "_Went | None":
+    def _went(self, n: int) -> _Went | None:
         """How far the level went about its own straight line, beside how far the water did: over the last `n` buckets.
 
         None where the water did not go far enough beyond the level's noise. A pump that soaps, or water that nobody

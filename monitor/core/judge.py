@@ -14,6 +14,7 @@ from monitor.balance.pumps import PumpWatch
 from monitor.balance.redundancy import Redundancy, Residual
 from monitor.balance.trust import GOOD, Verdict
 from monitor.core.intake import Intake
+from monitor.core.nodes import Node
 from monitor.core.outlook import Outlook
 from monitor.core.signals import Signal
 from monitor.core.verdicts import Verdicts
@@ -77,7 +78,7 @@ class Judge:
         belief = self.balance.belief
         in_use = self._in_use(at)
         meter = self.intake.meter
-        known = self._unwatched(at) if belief is None else {
+        known = self._unseen(at) if belief is None else {
             "volume_l": belief.volume_l,
             "low_l": belief.volume_l - LOW_SHARE * belief.volume_sd_l - self.balance.blind_l,
             "inflow_l_min": self.outlook.inflow_l_min(belief) or 0.0,
@@ -93,13 +94,13 @@ class Judge:
             **known,
         )
 
-    def _unwatched(self, at: float) -> dict[str, float]:
-        """No level has come and nobody has said where the water stands: no water is counted on."""
+    def _unseen(self, at: float) -> dict[str, float]:
+        """No level that can be used has come and nobody has said where the water stands: no water is counted on."""
         return {"low_l": 0.0} if self._overdue(at) else {}
 
     def _in_use(self, at: float) -> list[tuple[str, float, float]]:
         """And every pump that has no signal of its own and may be, for all that could be seen of it: a daemon that has
-        just begun, or a level that is lost, puts no pump out of use."""
+        just begun, or a level that is lost, puts no pump out of use. Before any level only a signal puts one in use."""
         if self.balance.belief is None:
             return self.outlook.in_use(at)
         unwatched = {p.name for p in self.rig.pumps if p.running is None and p.drawing is None}
@@ -148,7 +149,7 @@ class Judge:
         return (alarm, subject) in self._held
 
     def _soon(self, at: float, s: Situation) -> Iterator[tuple[Key, Condition]]:
-        variant = "unwatched" if s.volume_l is None and s.low_l is not None else ""
+        variant = "no level" if s.volume_l is None and s.low_l is not None else ""
         yield ("dry-soon", ""), Condition(self._dry_soon(at, s), _values(s), variant, time_s=_shown_s(s))
 
     def _empty(self, at: float, s: Situation) -> Iterator[tuple[Key, Condition]]:
@@ -199,14 +200,9 @@ class Judge:
     def _nodes(self, at: float, s: Situation) -> Iterator[tuple[Key, Condition]]:
         named = {signal.node for signal in self.intake.signals.values()}
         for name, node in self.intake.nodes.items():
-            never = node.alive.heard_s is None and not node.gone
-            if name not in named or (never and not self._overdue(at)):
+            why = _why_lost(node, at)
+            if name not in named or (why == "never heard" and not self._overdue(at)):
                 continue
-            why = "never heard" if never else "gone" if node.gone else ""
-            if not why and node.alive.silent(at - GRACE_S):
-                why = "silent"
-            if not why and node.recent_reboots(at) >= REBOOTS:
-                why = "reboots"
             values = {"why": why, "age_s": node.alive.age_s(at)} if why else None
             yield ("node-lost", name), Condition(bool(why), values, why, node=name)
 
@@ -369,6 +365,17 @@ class Judge:
             "laid up": self.laid_up,
         }
         return frozenset(mode for mode, holds in on.items() if holds)
+
+
+def _why_lost(node: Node, at: float) -> str:
+    """Empty where it is not."""
+    if node.gone:
+        return "gone"
+    if node.alive.heard_s is None:
+        return "never heard"
+    if node.alive.silent(at - GRACE_S):
+        return "silent"
+    return "reboots" if node.recent_reboots(at) >= REBOOTS else ""
 
 
 def _values(s: Situation) -> dict[str, float | None]:

@@ -8,7 +8,8 @@ two pushes, the fewer there are, down to ten a second: in a flood the time is fo
 import asyncio
 from collections.abc import AsyncIterator, Callable
 
-LEAST_GAP_S, LONGER_S, LONGEST_GAP_S = 0.02, 0.002, 0.1  # `LONGER_S` for each pack since the push before
+LEAST_GAP_S, FLOOD_GAP_S = 0.02, 0.1
+GAP_A_PACK_S = 0.002
 MOST_GAP_S = 0.9
 MOST_STREAMS = 64
 
@@ -64,7 +65,7 @@ class Live:
             return
         self._push_in(MOST_GAP_S)
         self._pushed_s = asyncio.get_running_loop().time()
-        self._gap_s = min(LONGEST_GAP_S, max(LEAST_GAP_S, self._packs * LONGER_S))
+        self._gap_s = min(FLOOD_GAP_S, max(LEAST_GAP_S, self._packs * GAP_A_PACK_S))
         self._packs = 0
         self.pushes += 1
         self._event = b"data: " + self._render() + b"\n\n"

@@ -345,7 +345,7 @@ def test_pumps_over_water_that_nobody_has_seen_are_warned_of_until_somebody_look
     watched.runs(15, "Rides", tap=9.0, silent=("tank",))
     assert watched.stands("dry-soon")
     warning = next(a for a in watched.core.board.standing() if a["alarm"] == "dry-soon")
-    assert warning["variant"] == "unwatched"
+    assert warning["variant"] == "no level"
     assert watched.core.forecast.volume_l is None
     assert watched.core.forecast.inflow_l_min == pytest.approx(9.0, abs=0.5)  # the meter counts
     watched.does("it-stands-here", volume_l=600.0)

@@ -34,7 +34,7 @@ def lived(seed: int) -> Lived:
     """One life in a folder of its own, in memory where there is such a place: nothing here cuts the power."""
     signal.signal(signal.SIGVTALRM, _stuck)
     with tempfile.TemporaryDirectory(dir=RAM if RAM.is_dir() else None) as folder:
-        signal.setitimer(signal.ITIMER_VIRTUAL, MOST_CPU_S)
+        signal.setitimer(signal.ITIMER_VIRTUAL, MOST_CPU_S, MOST_CPU_S)  # again, where a finaliser swallowed it
         try:
             return Life(seed, Path(folder)).live()
         except Stuck:
