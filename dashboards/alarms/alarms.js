@@ -3,7 +3,7 @@
 import { el, redrawOn, setText } from "../shared/dom.js";
 import { corner } from "../shared/corner.js";
 import { theme } from "../shared/theme.js";
-import { chosenLanguage, currentLanguage, loadWords, t } from "../shared/words.js";
+import { chosenLanguage, currentLanguage, firstWords, loadWords, t } from "../shared/words.js";
 import { offenders, stood, yardstick } from "./record.js";
 import { catalogue, standing } from "./standing.js";
 
@@ -18,7 +18,7 @@ export class AlarmPage {
   }
 
   async start() {
-    await loadWords(chosenLanguage(document.documentElement.lang));
+    await firstWords(chosenLanguage(document.documentElement.lang));
     this.build();
     await this.look();
     setInterval(() => this.look(), AGAIN_MS);

@@ -4,7 +4,7 @@ import * as say from "../crew/say.js";
 import { el, redrawOn, setText } from "../shared/dom.js";
 import { corner } from "../shared/corner.js";
 import { fitLetters, theme } from "../shared/theme.js";
-import { chosenLanguage, currentLanguage, loadWords, t } from "../shared/words.js";
+import { chosenLanguage, currentLanguage, firstWords, loadWords, t } from "../shared/words.js";
 import { Chart } from "./chart.js";
 import { Day } from "./day.js";
 import { Faults } from "./faults.js";
@@ -22,7 +22,7 @@ export class BenchPage {
 
   async start() {
     fitLetters();
-    await loadWords(chosenLanguage(document.documentElement.lang));
+    await firstWords(chosenLanguage(document.documentElement.lang));
     this.build();
     this.day.start();
   }

@@ -2,7 +2,7 @@
 
 import { corner } from "../shared/corner.js";
 import { el, setText } from "../shared/dom.js";
-import { chosenLanguage, currentLanguage, loadWords, t } from "../shared/words.js";
+import { chosenLanguage, currentLanguage, firstWords, loadWords, t } from "../shared/words.js";
 import * as say from "../crew/say.js";
 import { moment, useUnits, units } from "./figures.js";
 
@@ -16,7 +16,7 @@ export class BooksPage {
   }
 
   async start() {
-    await loadWords(chosenLanguage(document.documentElement.lang));
+    await firstWords(chosenLanguage(document.documentElement.lang));
     try {
       this.said = await this.sheet.ask();
     } catch (fault) {

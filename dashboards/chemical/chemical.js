@@ -4,7 +4,7 @@ import * as say from "../crew/say.js";
 import { corner } from "../shared/corner.js";
 import { el, redrawOn, setText } from "../shared/dom.js";
 import { theme } from "../shared/theme.js";
-import { chosenLanguage, currentLanguage, loadWords, t } from "../shared/words.js";
+import { chosenLanguage, currentLanguage, firstWords, loadWords, t } from "../shared/words.js";
 import { Dilution } from "./dilution.js";
 import { countdown, hose, mix, noSoap, tank } from "./parts.js";
 
@@ -20,7 +20,7 @@ export class ChemicalPage {
   }
 
   async start() {
-    await loadWords(chosenLanguage(document.documentElement.lang));
+    await firstWords(chosenLanguage(document.documentElement.lang));
     await this.ask();
     setInterval(() => this.ask(), EVERY_MS);
   }

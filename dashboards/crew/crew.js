@@ -2,7 +2,7 @@
 
 import { el } from "../shared/dom.js";
 import { fitLetters, theme, toggleTheme } from "../shared/theme.js";
-import { chooseLanguage, chosenLanguage, currentLanguage, loadWords, otherLanguage, t } from "../shared/words.js";
+import { chooseLanguage, chosenLanguage, currentLanguage, firstWords, loadWords, otherLanguage, t } from "../shared/words.js";
 import { Acts } from "./acts.js";
 import { Advice } from "./advice.js";
 import { Alarms, foremost, isLoud } from "./alarms.js";
@@ -29,7 +29,6 @@ import { openWork, workKey } from "./worksheet.js";
 import { Ways } from "./ways.js";
 
 const TICK_MS = 250;
-const WORDS_AGAIN_MS = 1000;
 
 export class CrewPage {
   /** `doors` are the page's ways to the monitor: {live(onState), past(minutes), act(body)}, each with its usual one. */
@@ -88,18 +87,11 @@ export class CrewPage {
   async start() {
     this.live.start();
     fitLetters();
-    await this.firstWords(chosenLanguage("en"));
+    await firstWords(chosenLanguage("en")); // what stands in the markup says what to do meanwhile
     this.worded = true;
     this.root.replaceChildren(...this.parts);
     this.timer = setInterval(() => this.tick(), TICK_MS);
     if (this.state) await this.firstHeard();
-  }
-
-  /** Without words there is no page; what stands in the markup says what to do meanwhile. */
-  async firstWords(language) {
-    while (!(await loadWords(language).then(() => true, () => false))) {
-      await new Promise((done) => setTimeout(done, WORDS_AGAIN_MS));
-    }
   }
 
   hear(state) {

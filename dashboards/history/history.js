@@ -5,7 +5,7 @@ import { asked } from "../shared/asked.js";
 import { el, redrawOn, setText } from "../shared/dom.js";
 import { corner } from "../shared/corner.js";
 import { fitLetters, theme } from "../shared/theme.js";
-import { alarmWords, chosenLanguage, currentLanguage, loadWords, t } from "../shared/words.js";
+import { alarmWords, chosenLanguage, currentLanguage, firstWords, t } from "../shared/words.js";
 import { follow, stretched } from "./hands.js";
 import { draw } from "./picture.js";
 import { shownIn } from "./units.js";
@@ -38,7 +38,7 @@ export class HistoryPage {
     const state = await fetched("/api/state").catch(() => null);
     this.rig = state ? state.rig : { units: "us", language: "en", timezone: "UTC" };
     this.units = this.rig.units;
-    await loadWords(chosenLanguage(this.rig.language));
+    await firstWords(chosenLanguage(this.rig.language));
     this.build();
     await this.look();
   }

@@ -4,12 +4,12 @@ import * as say from "../crew/say.js";
 import { el, setText } from "../shared/dom.js";
 import { corner } from "../shared/corner.js";
 import { fitLetters } from "../shared/theme.js";
-import { chosenLanguage, currentLanguage, loadWords, t } from "../shared/words.js";
+import { chosenLanguage, currentLanguage, firstWords, loadWords, pause, t } from "../shared/words.js";
 import { fan } from "./fan.js";
 import { Question } from "./question.js";
 import { figures, headline } from "./told.js";
 
-const SETTLES_MS = 120;
+const SETTLES_MS = 120, PATIENCE_MS = 20_000;
 
 export class PlanPage {
   constructor(root) {
@@ -20,9 +20,8 @@ export class PlanPage {
 
   async start() {
     fitLetters();
-    await loadWords(chosenLanguage(document.documentElement.lang));
-    const first = await this.fetched(new URLSearchParams()) || await this.fetched(new URLSearchParams({ tap: "0 gpm" }));
-    if (!first) return setText(this.root, t("plan.silent"));
+    await firstWords(chosenLanguage(document.documentElement.lang));
+    const first = await this.first();
     say.setUnits(first.rig.units);
     this.units = first.rig.units;
     const language = chosenLanguage(first.rig.language);
@@ -31,6 +30,16 @@ export class PlanPage {
     this.answer = first;
     this.build();
     this.ask();
+  }
+
+  /** For the tap as it was seen, or for none; asked until an answer comes. */
+  async first() {
+    for (;;) {
+      const answer = await this.fetched(new URLSearchParams()) || await this.fetched(new URLSearchParams({ tap: "0 gpm" }));
+      if (answer) return answer;
+      setText(this.root, t("plan.silent"));
+      await pause();
+    }
   }
 
   build() {
@@ -68,7 +77,7 @@ export class PlanPage {
 
   async fetched(asked) {
     try {
-      const answer = await fetch(`/api/plan?${asked}`);
+      const answer = await fetch(`/api/plan?${asked}`, { signal: AbortSignal.timeout(PATIENCE_MS) });
       const said = await answer.json();
       this.refuse(answer.ok ? "" : said.error);
       return answer.ok ? said : null;

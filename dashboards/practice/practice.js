@@ -3,7 +3,7 @@
 import { corner } from "../shared/corner.js";
 import { el, redrawOn } from "../shared/dom.js";
 import { theme } from "../shared/theme.js";
-import { chosenLanguage, currentLanguage, loadWords, t } from "../shared/words.js";
+import { chosenLanguage, currentLanguage, firstWords, t } from "../shared/words.js";
 
 const EVERY_MS = 1000;
 const DRILLS = ["kinked-tap", "two-guns", "no-soap"];
@@ -16,7 +16,7 @@ export class PracticePage {
 
   async start() {
     await this.ask();
-    await loadWords(chosenLanguage(this.language || "en"));
+    await firstWords(chosenLanguage(this.language || "en"));
     this.build();
     setInterval(() => this.ask().then(() => this.show()), EVERY_MS);
   }

@@ -2,12 +2,13 @@
 
 export const LANGUAGES = ["en", "es"];
 const KEY = "holdwater.language";
+const AGAIN_MS = 1000, PATIENCE_MS = 10_000;
 
 let words = {};
 let language = "en";
 
 async function fetched(url) {
-  const answer = await fetch(url);
+  const answer = await fetch(url, { signal: AbortSignal.timeout(PATIENCE_MS) });
   if (!answer.ok) throw new Error(`${url} answered ${answer.status}`);
   return answer.json();
 }
@@ -21,6 +22,16 @@ export async function loadWords(wanted) {
   words = { ...page, ...all };
   language = lang;
   document.documentElement.lang = lang;
+}
+
+/** The first words of a page: without words there is no page, so they are asked for until they come. */
+export async function firstWords(wanted) {
+  while (!(await loadWords(wanted).then(() => true, () => false))) await pause();
+}
+
+/** Until it is worth asking again. */
+export function pause() {
+  return new Promise((done) => setTimeout(done, AGAIN_MS));
 }
 
 /** The language somebody chose on this device, else the one given. */

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 import pytest
 from daemons import Holdwater, holdwater
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Route, expect
 from test_bench_page import SMALL
 from test_page_access import found
 from waiting import until
@@ -31,6 +31,24 @@ def plan(demo: Holdwater, chromium: Browser) -> Iterator[Page]:
     expect(page.locator(".figures")).to_be_visible(timeout=60_000)  # two hundred days are played first
     yield page
     assert complaints == []
+    page.context.close()
+
+
+def test_what_does_not_answer_at_first_is_asked_again(demo: Holdwater, chromium: Browser) -> None:
+    """The words as well as the plan: a page that gave up would say for ever that it asks."""
+    page = chromium.new_context().new_page()
+    asked: list[str] = []
+
+    def refuse_once(route: Route) -> None:
+        address = route.request.url.partition("?")[0]
+        refuses = asked.count(address) < (2 if address.endswith("/api/plan") else 1)
+        asked.append(address)
+        route.abort() if refuses else route.continue_()
+
+    page.route("**/static/words/*", refuse_once)
+    page.route("**/api/plan?*", refuse_once)
+    page.goto(f"{demo.url}/plan")
+    expect(page.locator(".figures")).to_be_visible(timeout=60_000)
     page.context.close()
 
 
