@@ -1,6 +1,7 @@
 // The answer in words. Each figure opens to say what it is, how it is worked out and what to do about it.
 
 import * as say from "../crew/say.js";
+import { keptOpen } from "../shared/asked.js";
 import { el } from "../shared/dom.js";
 import { t } from "../shared/words.js";
 
@@ -24,14 +25,15 @@ export function figures(answer) {
     ["carried", carried(plan)], ["bring", plan.bring_l === null ? t("plan.bring_none") : roughly(plan.bring_l)],
     ["tap_said", `${say.flow(tap.l_min)} ± ${say.flow(tap.sd_l_min)}`], ["road", onTheRoad(road)]];
   return el("div", { class: "figures" },
-    rows.map(([key, value]) => figure(key, value)), answer.hoses.map((hose) => figure("gun", gun(hose))),
+    rows.map(([key, value]) => figure(key, value)), answer.hoses.map((hose) => figure("gun", gun(hose), hose.pump)),
     el("p", { class: "caution" }, t("plan.tow_caution")), road.surges ? el("p", { class: "caution" }, t("plan.surges")) : null,
     answer.hoses.some((hose) => hose.rating === "near" || hose.rating === "over") ? el("p", { class: "caution" }, t("plan.injects")) : null,
     el("p", { class: "note" }, t(Object.values(answer.seen_h).some((n) => n > 0) ? "plan.learned" : "plan.guessed")));
 }
 
-function figure(key, value) {
-  return el("details", { class: `figure ${key}` }, el("summary", {}, el("span", { class: "name" }, t(`plan.${key}`)), el("strong", {}, value)), el("p", {}, t(`plan.${key}_why`)));
+/** `of`: which, where there are several of a kind. */
+function figure(key, value, of = "") {
+  return el("details", { class: `figure ${key}`, ...keptOpen(`plan.${key} ${of}`) }, el("summary", {}, el("span", { class: "name" }, t(`plan.${key}`)), el("strong", {}, value)), el("p", {}, t(`plan.${key}_why`)));
 }
 
 function roughly(litres) {

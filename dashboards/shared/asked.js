@@ -5,8 +5,12 @@ import { t } from "./words.js";
 
 const open = new Set(); // by key: what was opened stays so when the page draws the figure anew
 
+/** For a figure's details, drawn anew with each answer: what was opened is open again. */
+export function keptOpen(key) {
+  return { open: open.has(key), ontoggle: (event) => (event.target.open ? open.add(key) : open.delete(key)) };
+}
+
 /** `shown` is the figure, `key` that of its explanation's words. */
 export function asked(key, shown, more) {
-  const turned = (event) => (event.target.open ? open.add(key) : open.delete(key));
-  return el("details", { class: "asked", open: open.has(key), ontoggle: turned }, el("summary", more, shown), el("p", { class: "soft" }, t(key)));
+  return el("details", { class: "asked", ...keptOpen(key) }, el("summary", more, shown), el("p", { class: "soft" }, t(key)));
 }

@@ -69,6 +69,16 @@ def test_a_figure_says_what_it_is(plan: Page) -> None:
     expect(plan.locator(".figure.bring p")).to_be_visible()
 
 
+def test_what_was_opened_stays_open_when_another_answer_comes(plan: Page) -> None:
+    plan.locator(".figure.bring summary").click()
+    before = plan.locator(".figure.bring").element_handle()
+    plan.get_by_role("slider", name="It gives").fill("76")
+    expect(plan.locator(".lasts")).to_have_text("The water lasts")
+    assert before is not None
+    assert not before.evaluate("(drawn) => drawn.isConnected")  # drawn anew
+    expect(plan.locator(".figure.bring p")).to_be_visible()
+
+
 def test_both_languages_and_both_units_without_a_word_missing(plan: Page) -> None:
     for language in ("Español", "English"):
         plan.get_by_role("button", name=language).click()
