@@ -36,7 +36,7 @@ def listen(host: str, port: int) -> socket.socket:
     turned away instead of waiting.
     """
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    # asyncio sets TCP_NODELAY only where it reads TCP here; without it a push waits for the page's delayed acknowledgement
+    # asyncio sets TCP_NODELAY only where it reads TCP here; without it a push waits for an acknowledgement
     sock = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     sock.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
