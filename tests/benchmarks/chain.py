@@ -2,11 +2,11 @@
 
 Bare: JSON, a filter of two states for each node, rows written once a second by a thread, server-sent events at most
 fifty a second. Both get the same packs through the same kind of broker. A flood (never more than a window ahead of what
-the stream has shown) tells readings a second that were decided on, and processor time for each; three nodes ten times
-a second, four values each, tell the delay from publish to stream, the share of a core, and resident memory with one
-client.
+the stream has shown, and longer than a second for either: of a shorter one, half is its beginning and its last push)
+tells readings a second that were decided on, and processor time for each; three nodes ten times a second, four values
+each, tell the delay from publish to stream, the share of a core, and resident memory with one client.
 
-    python -m tests.benchmarks.chain [--packs 6000] [--seconds 10] [--rounds 3]
+    python -m tests.benchmarks.chain [--packs 24000] [--seconds 10] [--rounds 3]
 """
 
 import argparse
@@ -276,7 +276,7 @@ def report(seen):
 
 def main():
     options = argparse.ArgumentParser()
-    options.add_argument("--packs", type=int, default=6000)
+    options.add_argument("--packs", type=int, default=24000)
     options.add_argument("--seconds", type=int, default=10)
     options.add_argument("--rounds", type=int, default=3)
     options.add_argument("--serve", nargs=2)
