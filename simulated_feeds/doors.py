@@ -81,6 +81,9 @@ def crc16(data: bytes) -> int:
 def serial_lines(pack: list[Record], checked: bool = True) -> Iterator[bytes]:
     """The lines of a pack: one, or several where it would not fit in one. Base name and time stand in each."""
     room = LONGEST_LINE - (_CHECK_BYTES if checked else 0)
+    if len(whole := _line({}, pack)) <= room:  # as mostly
+        yield _ended(whole, checked)
+        return
     base: Record = {key: pack[0][key] for key in ("bver", "bn", "bt") if key in pack[0]}
     part: list[Record] = []
     for record in ({key: value for key, value in each.items() if key not in base} for each in pack):

@@ -97,7 +97,7 @@ class Checks(logging.Handler):
             "kinds of rejects": (len(core.rejects), 40),
             "latest rejects": (len(core.latest_rejects), 20),
             "unknown names": (len(core.intake.unknown), 300),
-            "alarms": (len(core.board.standing()), 100),
+            "alarms": (len(core.board.subjects()), 100),
             "open pages": (len(daemon.live._waiting), 64),
             "connections": (len([c for c in self.life.broker.clients if c.will is None]), 2),  # own nodes, strangers
         }

@@ -1,8 +1,9 @@
 """An event loop on simulated time, and workers that go through their steps on it: one thread, no waiting."""
 
 import asyncio
-import selectors
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
+from contextvars import Context
+from heapq import heappop, heappush
 from random import Random
 from typing import Any
 
@@ -11,54 +12,58 @@ from monitor.worker import Steps
 POLL_S = (0.05, 0.45)
 """How long a worker that would block on its socket or port is away."""
 
+AT_ONCE_S = 1e-9
+"""What is due within so little of each other is done in one turn."""
+
 
 class Killed(BaseException):
     """The process ends here, whatever it was doing."""
 
 
-class Loop(asyncio.SelectorEventLoop):
-    """Where nothing is left to be done now, time leaps to the next thing that is due."""
+class Loop(asyncio.BaseEventLoop):
+    """Where nothing is left to be done now, time leaps to the next thing that is due.
+
+    Nothing comes from outside, so no selector is asked; and what is due is sorted by its time as a plain number:
+    asyncio's own handles compare themselves in Python, a dozen times for each that is set.
+    """
 
     def __init__(self) -> None:
+        super().__init__()
         self._now_s = 0.0
-        super().__init__(_Leap(self._pass))
+        self._due: list[tuple[float, asyncio.TimerHandle]] = []
 
     def time(self) -> float:
         return self._now_s
 
-    def _pass(self, seconds: float) -> None:
-        self._now_s += seconds
+    def call_later(
+        self, delay: float, callback: Callable[..., object], *args: Any, context: Context | None = None
+    ) -> asyncio.TimerHandle:
+        return self.call_at(self._now_s + delay, callback, *args, context=context)
+
+    def call_at(
+        self, when: float, callback: Callable[..., object], *args: Any, context: Context | None = None
+    ) -> asyncio.TimerHandle:
+        handle = asyncio.TimerHandle(when, callback, args, self, context)
+        heappush(self._due, (when, handle))
+        return handle
+
+    def _run_once(self) -> None:
+        due, ready = self._due, self._ready
+        while due and due[0][1]._cancelled:
+            heappop(due)
+        if not ready and not self._stopping:
+            if not due:
+                raise RuntimeError("nothing is due, ever: the simulation stands still")
+            self._now_s += max(0.0, due[0][0] - self._now_s)
+        while due and due[0][0] < self._now_s + AT_ONCE_S:
+            ready.append(heappop(due)[1])
+        for _ in range(len(ready)):
+            handle = ready.popleft()
+            if not handle._cancelled:
+                handle._run()
 
     def _write_to_self(self) -> None:
         """Nobody else's thread has to wake us."""
-
-
-class _Leap(selectors.BaseSelector):
-    """Waits for nothing but time."""
-
-    def __init__(self, passes: Callable[[float], None]) -> None:
-        self._passes = passes
-        self._keys: dict[Any, selectors.SelectorKey] = {}
-
-    def register(self, fileobj: Any, events: int, data: Any = None) -> selectors.SelectorKey:
-        self._keys[fileobj] = key = selectors.SelectorKey(fileobj, 0, events, data)
-        return key
-
-    def unregister(self, fileobj: Any) -> selectors.SelectorKey:
-        return self._keys.pop(fileobj)
-
-    def get_map(self) -> Mapping[Any, selectors.SelectorKey]:
-        return self._keys
-
-    def get_key(self, fileobj: Any) -> selectors.SelectorKey:
-        return self._keys[fileobj]
-
-    def select(self, timeout: float | None = None) -> list[tuple[selectors.SelectorKey, int]]:
-        if timeout is None:
-            raise RuntimeError("nothing is due, ever: the simulation stands still")
-        if timeout > 0:
-            self._passes(timeout)
-        return []
 
 
 class Hands:

@@ -120,7 +120,9 @@ class Client:
         self.broker.clients.append(self)
 
     def loop(self, _timeout: float) -> MQTTErrorCode:
-        if self.ended == SUCCESS and self._is_silent():
+        if not self.broker.cut:
+            self._silent_since_s = None
+        elif self.ended == SUCCESS and self._is_silent():
             self.broker.vanish(self)
             self.ended = SILENT
         if self.ended != SUCCESS or self._silent_since_s is not None:
@@ -165,9 +167,6 @@ class Client:
 
     def _is_silent(self) -> bool:
         """Half open: for so long nothing has come back from the broker that the connection is given up."""
-        if not self.broker.cut:
-            self._silent_since_s = None
-            return False
         now_s = self.broker.loop.time()
         self._silent_since_s = now_s if self._silent_since_s is None else self._silent_since_s
         return now_s - self._silent_since_s > KEEP_ALIVE_S

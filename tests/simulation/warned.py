@@ -1,5 +1,6 @@
 """No run-dry without a warning, and none with a warning that leaves no time to act on it."""
 
+import math
 from collections import deque
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -89,8 +90,8 @@ class Warned:
 
     def _too_late(self, daemon: Daemon, truth: Truth, warned: bool) -> str | None:
         """Where all has gone on as it was for two minutes, and still there is no warning."""
-        left_s = self._left_s(truth, daemon.rig.tank.heel_l)
-        late = not warned and left_s < SHARE * daemon.rig.warn.act_time_s
+        left_s = math.inf if warned else self._left_s(truth, daemon.rig.tank.heel_l)
+        late = left_s < SHARE * daemon.rig.warn.act_time_s
         self._unwarned_s = self._unwarned_s + 1 if late else 0
         return f"no warning {left_s:.0f} s before dry, triggers held" if self._unwarned_s > PATIENT_S else None
 
@@ -98,14 +99,17 @@ class Warned:
         """Until the heel, by the draws and the inflow of the last two minutes; inf where those were not plain."""
         past = self._past
         if len(past) < REMEMBERED_S or not all(each.plain for each in past):
-            return float("inf")
+            return math.inf
         inflows = [each.inflow_l_min for each in past]
+        most_l_min = max(inflows)
+        if most_l_min - min(inflows) > STEADY_L_MIN:
+            return math.inf
         rates: dict[str, float] = {}
         for n, each in enumerate(past):
             for name, l_min in each.draw_l_min.items():
                 if n < REMEMBERED_S - KNOWN_S or name in rates:
                     rates[name] = max(l_min, rates.get(name, 0.0))
-        net_l_min = sum(rates.values()) - max(inflows)
-        if net_l_min <= STEADY_L_MIN or max(inflows) - min(inflows) > STEADY_L_MIN:
-            return float("inf")
+        net_l_min = sum(rates.values()) - most_l_min
+        if net_l_min <= STEADY_L_MIN:
+            return math.inf
         return 60.0 * max(0.0, truth.volume_l - heel_l) / net_l_min
