@@ -8,7 +8,7 @@ A follower is an instance that stands while its cause stands in the open (neithe
 service). Its state is then `suppressed by design`; it is released when the cause clears or is put aside.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from monitor.alarms.catalogue import ALARMS, PRIORITIES, AlarmName, Mode
@@ -33,6 +33,8 @@ class Board:
     def __init__(self, language: Language = "en") -> None:
         self.language = language
         self._instances: dict[Key, Instance] = {}
+        self._of: dict[str, list[Instance]] = {}
+        """The same by the alarm's name."""
         self._modes: frozenset[Mode] = frozenset()
 
     def __repr__(self) -> str:
@@ -49,7 +51,7 @@ class Board:
         """
         new = conditions.keys() - self._instances.keys()
         for alarm, subject in sorted(new):
-            self._instances[alarm, subject] = Instance(ALARMS[alarm], subject)
+            self._watch(Instance(ALARMS[alarm], subject))
         for key, instance in self._instances.items():
             instance.see(at, conditions.get(key, UNKNOWN))
         if new or modes != self._modes:
@@ -83,7 +85,7 @@ class Board:
 
     def state_of(self, alarm: str, subject: str | None = None) -> State:
         """The state of one instance, or with no subject the most demanding one among all of that name."""
-        return most_demanding(one.life.state for one in self._named(alarm) if subject in (None, one.subject))
+        return most_demanding([one.life.state for one in self._named(alarm) if subject in (None, one.subject)])
 
     def standing(self) -> list[dict[str, Any]]:
         """All that is not normal, by priority, then age: oldest first, so that nothing moves under a finger.
@@ -114,7 +116,7 @@ class Board:
         board._modes = frozenset(saved["modes"])
         for one in saved["alarms"]:
             if one["alarm"] in ALARMS:
-                board._instances[one["alarm"], one["subject"]] = Instance.restored(one)
+                board._watch(Instance.restored(one))
         return board
 
     def resume(self, at: float) -> list[AlarmChange]:
@@ -126,7 +128,7 @@ class Board:
     def _act(
         self, at: float, alarm: str, subject: str | None, by: str, act: Callable[[Life], None]
     ) -> list[AlarmChange]:
-        named = list(self._named(alarm))
+        named = self._named(alarm)
         if not named:
             raise Refused("no such alarm", alarm)
         chosen = [one for one in named if subject in (None, one.subject)]
@@ -165,8 +167,12 @@ class Board:
                     return self._cause(cause) or cause
         return None
 
-    def _named(self, alarm: str) -> Iterator[Instance]:
-        return (one for (name, _), one in self._instances.items() if name == alarm)
+    def _watch(self, one: Instance) -> None:
+        self._instances[one.alarm.name, one.subject] = one
+        self._of.setdefault(one.alarm.name, []).append(one)
+
+    def _named(self, alarm: str) -> Sequence[Instance]:
+        return self._of.get(alarm, ())
 
 
 def most_demanding(states: Iterable[State]) -> State:

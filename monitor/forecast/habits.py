@@ -20,7 +20,9 @@ KEPT = 60  # durations remembered; the oldest go first
 GUESSES = 1.0  # how many durations the guess weighs as much as
 GUESSED_SPREAD = 0.8  # of the logarithm of a duration, as one observation's worth of belief
 KERNEL = 0.7
-SHARES = [NormalDist().inv_cdf((k + 0.5) / 64) for k in range(64)]
+KERNELS = 64
+SHARES = [NormalDist().inv_cdf((k + 0.5) / KERNELS) for k in range(KERNELS)]
+LEAST_S = 0.2
 TRIES, SHORT = 30, 0.1  # a draw that hardly any kernel reaches: it ends soon
 
 
@@ -76,23 +78,33 @@ class Remaining:
             survivors = math.log(high / low) / math.log(of.most_s / of.least_s)
         self.low, self.log_ratio, self.weight = low, math.log(high / low), weight
         self.guess = GUESSES * survivors / (GUESSES * survivors + weight)
+        self._kernels, self._rest = len(self.factors), 1.0 - self.guess
+
+    def whole(self, u: float) -> float:
+        """How long a state lasts that begins now; `u` even between 0 and 1. A forecast asks this a thousand times."""
+        if u < self.guess:
+            return self._guessed(u)
+        place = (u - self.guess) / self._rest * self.many  # which was seen; how far past it: which share of the kernel
+        k = int(place)
+        lasts = self.seen[k % self.many] * self.factors[int((place - k) * KERNELS) % self._kernels]
+        return lasts if lasts > LEAST_S else LEAST_S
+
+    def _guessed(self, u: float) -> float:
+        return max(LEAST_S, self.low * math.exp(self.log_ratio * u / self.guess) - self.elapsed_s)
 
     def draw(self, random: Random) -> float:
         u = random.random()
-        if u < self.guess:
-            return max(0.2, self.low * math.exp(self.log_ratio * u / self.guess) - self.elapsed_s)
-        share = (u - self.guess) / (1.0 - self.guess)
         if not self.weights:
-            place = share * self.many  # which was seen, and by how far past it, which share of the kernel
-            k = int(place)
-            lasts = self.seen[k % self.many] * self.factors[int((place - k) * len(SHARES)) % len(self.factors)]
-            return lasts if lasts > 0.2 else 0.2
+            return self.whole(u)
+        if u < self.guess:
+            return self._guessed(u)
+        share = (u - self.guess) / self._rest
         usual = self.seen[bisect_left(self.weights, share * self.weight) % len(self.seen)]
         for _ in range(TRIES):
             duration = usual * math.exp(self.width * random.gauss(0.0, 1.0))
             if duration > self.elapsed_s:
-                return max(0.2, duration - self.elapsed_s)
-        return max(0.2, SHORT * self.elapsed_s)
+                return max(LEAST_S, duration - self.elapsed_s)
+        return max(LEAST_S, SHORT * self.elapsed_s)
 
 
 def width(logs: list[float]) -> float:

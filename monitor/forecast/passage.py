@@ -72,13 +72,14 @@ class Future:
 
     def reach(self, until_s: float) -> None:
         t, drawn, drawing = self.moments_s[-1], self.drawn_s[-1], self._drawing
+        random, moments_s, drawn_s = self._random.random, self.moments_s, self.drawn_s
         while t <= until_s:
-            lasts = (self._on if drawing else self._off).draw(self._random)
+            lasts = (self._on if drawing else self._off).whole(random())
             t += lasts
             if drawing:
                 drawn += lasts
-            self.moments_s.append(t)
-            self.drawn_s.append(drawn)
+            moments_s.append(t)
+            drawn_s.append(drawn)
             drawing = not drawing
         self._drawing = drawing
 

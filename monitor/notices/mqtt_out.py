@@ -78,6 +78,8 @@ class MqttOut:
     def between(self, client: Client) -> None:
         if client.want_write():  # a broker that takes its time gets the newest when it is ready
             return
+        if not (self._changed or self._passing):  # as mostly; what is told meanwhile is seen the next time
+            return
         with self._lock:
             changed = {topic: self._retained[topic] for topic in self._changed}
             passing, self._passing, self._changed = self._passing, {}, {}
