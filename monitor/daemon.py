@@ -223,7 +223,7 @@ class Daemon:
         with self.faults.held("deciding"):
             changes += self.core.advance(self._until)
             decided = True
-        if events or changes:
+        if something := bool(events or changes):
             self.live.changed(len(events))
         if decided:  # else neither permit nor watchdog hears of it: the pumps' relay falls, systemd starts us anew
             self._tell(changes)
@@ -231,7 +231,8 @@ class Daemon:
             raise Undecided("Nothing could be decided for too long; see the fault above. Ended, to be started anew.")
         if self.bench is not None:
             self.bench.believe(changes)
-        self.journal.put(*events, *changes)
+        if something:
+            self.journal.put(*events, *changes)
         self._keep(changes)
 
     def _tell(self, changes: list[Change]) -> None:

@@ -83,6 +83,10 @@ class Board:
         """Every alarm and subject that is watched."""
         return list(self._instances)
 
+    def states(self) -> list[tuple[AlarmName, State]]:
+        """The state of every alarm and subject, by the alarm's name."""
+        return [(one.alarm.name, one.life.state) for one in self._instances.values()]
+
     def state_of(self, alarm: str, subject: str | None = None) -> State:
         """The state of one instance, or with no subject the most demanding one among all of that name."""
         return most_demanding([one.life.state for one in self._named(alarm) if subject in (None, one.subject)])

@@ -24,7 +24,7 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from monitor.balance.kalman import R0, B, E, G, Hypothesis, V, correct, fade, mixed, predict
+from monitor.balance.kalman import R0, B, E, G, Hypothesis, V, correct, fade, mixed, mixed_each, predict
 
 LEAST_SHARE, MOST_SHARE = 0.6, 1.6  # of the nominal draw: outside, the rig file is wrong and not the pump
 FAINT = 1e-7  # a hypothesis of less weight is dropped until a neighbour feeds it again
@@ -306,9 +306,9 @@ class Filter:
     def belief(self, shares: tuple[float | None, ...]) -> Belief:
         hyps = self.hypotheses
         if len(hyps) == 1:
-            mean, cov = hyps[0].mean, hyps[0].cov
+            mean, variance = hyps[0].mean, [line[k] for k, line in enumerate(hyps[0].cov)]
         else:
-            mean, cov = mixed([(h.weight, h) for h in hyps])
+            mean, variance = mixed_each([(h.weight, h) for h in hyps])
         drawing = tuple(
             share if share is not None else sum(h.weight for h in hyps if h.mask >> i & 1)
             for i, share in enumerate(shares)
@@ -318,7 +318,7 @@ class Filter:
             for i, share in enumerate(shares):
                 drew = share if share is not None else float(hyp.mask >> i & 1)
                 draw += hyp.weight * drew * hyp.mean[R0 + i]
-        sds = [math.sqrt(max(0.0, cov[k][k])) for k in range(len(mean))]
+        sds = [math.sqrt(max(0.0, each)) for each in variance]
         return Belief(
             mean[V], sds[V], mean[B], sds[B], mean[E], sds[E], mean[G], sds[G],
             tuple(mean[R0:]), tuple(sds[R0:]), draw, drawing, tuple(mean[R0:]), tuple(sds[R0:]),

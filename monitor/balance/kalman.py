@@ -85,11 +85,8 @@ def mixed(parts: list[tuple[float, Hypothesis]]) -> tuple[list[float], Matrix]:
     if len(parts) == 1:
         only = parts[0][1]
         return only.mean[:], [line[:] for line in only.cov]
-    size = len(parts[0][1].mean)
-    mean = [0.0] * size
-    for share, part in parts:
-        for k in range(size):
-            mean[k] += share * part.mean[k]
+    mean = middle(parts)
+    size = len(mean)
     cov = [[0.0] * size for _ in range(size)]
     for share, part in parts:
         off = [part.mean[k] - mean[k] for k in range(size)]
@@ -101,3 +98,23 @@ def mixed(parts: list[tuple[float, Hypothesis]]) -> tuple[list[float], Matrix]:
         for j in range(i):
             cov[i][j] = cov[j][i]
     return mean, cov
+
+
+def mixed_each(parts: list[tuple[float, Hypothesis]]) -> tuple[list[float], list[float]]:
+    """Mean and variance of each state of a weighted mixture, as `mixed` gives them, without what ties them together."""
+    mean = middle(parts)
+    variance = [0.0] * len(mean)
+    for share, part in parts:
+        of, cov = part.mean, part.cov
+        for k, at in enumerate(mean):
+            off = of[k] - at
+            variance[k] += share * (cov[k][k] + off * off)
+    return mean, variance
+
+
+def middle(parts: list[tuple[float, Hypothesis]]) -> list[float]:
+    mean = [0.0] * len(parts[0][1].mean)
+    for share, part in parts:
+        for k, of in enumerate(part.mean):
+            mean[k] += share * of
+    return mean

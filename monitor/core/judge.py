@@ -55,6 +55,7 @@ class Judge:
         self.redundancy, self.outlook, self.verdicts = redundancy, outlook, verdicts
         self.marks = outlook.marks
         self.records: dict[str, float] = {}
+        self._suctions = {pump.name: pump.suction for pump in rig.pumps if pump.suction}
         self.packing_up = self.laid_up = False
         self.journal_ok: bool | None = None
         self.water_is_low = False
@@ -264,7 +265,7 @@ class Judge:
 
     def _suction_lost(self, at: float, pump: PumpWatch) -> Iterator[tuple[Key, Condition]]:
         """A pump that runs with its suction lost is dry, whatever the tank holds."""
-        if not any(s.kind == "suction" and s.subject == pump.name for s in self.intake.signals.values()):
+        if pump.name not in self._suctions:
             return
         suction_pa = self._suction_pa(at, pump)
         if suction_pa is None:
@@ -275,9 +276,8 @@ class Judge:
 
     def _suction_pa(self, at: float, pump: PumpWatch) -> float | None:
         """The suction pressure of now: what a silent signal said last proves nothing."""
-        signals = self.intake.signals.values()
-        signal = next((s for s in signals if s.kind == "suction" and s.subject == pump.name), None)
-        if signal is None or self.intake.lost(at, signal):
+        reading = self._suctions.get(pump.name)
+        if reading is None or self.intake.lost(at, self.intake.signals[reading]):
             return None
         return self.intake.surroundings.get("suction", pump.name)
 

@@ -74,8 +74,7 @@ class Horn:
 
     def hear(self, now_s: float, board: Board, moving: bool) -> None:
         """What stands, as of now (real seconds that never fall)."""
-        states = [(name, board.state_of(name, subject)) for name, subject in board.subjects()]
-        asked, self._heard_s = call(states, moving), now_s
+        asked, self._heard_s = call(board.states(), moving), now_s
         if asked != self._asked:
             self._asked = asked
             self._worker.wake()
