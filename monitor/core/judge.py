@@ -249,6 +249,8 @@ class Judge:
         if pump.drawing is not True:
             return Condition(None if pump.drawing is None else False)
         for k, level in enumerate(self.intake.levels):
+            if self.intake.lost(at, self.intake.signals[level.settings.reading]):
+                continue  # a level that is silent repeats nothing
             drawn_l = self.verdicts.drawn_since_change_l(k)
             if level.sense.run_s(at) > 8.0 and drawn_l > self.verdicts.clear_l():
                 return Condition(True, {"drawn_l": drawn_l}, "level repeats")

@@ -170,6 +170,14 @@ def test_a_level_that_repeats_itself_parked_is_no_alarm_for_the_pumps():
     assert "dry-soon" not in watched.raised()
 
 
+def test_a_level_that_is_silent_repeats_nothing():
+    """Whatever is drawn since it was last heard, its loss tells nothing of the pumps."""
+    watched = Watched(500.0).runs(60)
+    watched.runs(120, "Rides", silent=("tank",))
+    assert "node-lost" in watched.raised()
+    assert "pump-starved" not in watched.raised()
+
+
 def test_overfill():
     watched = Watched(990.0).runs(120, tap=30.0)
     assert "overfill" in watched.raised()
