@@ -20,6 +20,7 @@ from monitor.balance.redundancy import Line, Redundancy, Residual
 
 SURE_SD, LINE_SD, PLAIN_SD, OVER_SD = 5.0, 4.0, 3.0, 2.0
 STRAIGHT = 1.5  # of von Neumann's ratio: noise alone in thirty buckets falls below one time in ten
+BENT = 1.0  # below it noise alone lies one time in fifty, of eighteen buckets
 ROUGH = 1.5  # over the readings' own scatter
 METER_MPE = 0.05  # OIML R 49-1, class 2, between Q1 and Q2
 RESTED_S, LINES_S, NOBODY_L = 300.0, (600.0, 1200.0), 1.0
@@ -27,6 +28,7 @@ NOW_S, CHANGED_S = (90.0, 180.0), 180.0
 FASTEST_M_H = 0.1  # a level that creeps faster than this would have been seen to jump
 FLOWS_L_MIN, FLOWS_AT_LEAST_L_MIN = 0.5, 3.0
 LEAK_L_MIN = 1.3  # a slower loss is as likely a level that creeps
+SLOW_L_MIN = 4.0  # a leak of some 2 l/min looks no faster on a noisy level
 CREEP_L_MIN = 3.0  # no tap gives so little for long
 TRICKLE_L_MIN = 1.6  # what may run under a meter's cut-off where a valve is nearly shut
 LEAST_GAIN = 0.1
@@ -106,6 +108,11 @@ class Diagnosis:
             if self.odd.what in ("meter", "leak"):
                 self._suspect = (self.odd.what, self.odd.l_min, at)
         return self.odd
+
+    def creeps(self, for_s: float) -> bool:
+        """For so long the level has gone straight and slowly, as where nobody draws and a little leaks away."""
+        line = self.redundancy.line(for_s)
+        return line is not None and line.straight > BENT and -SLOW_L_MIN < line.slope_l_min < FLOWS_L_MIN
 
     def suspect_meter(self, at: float, l_min: float) -> None:
         """The meter has been found to err this way (positive: it counts too little)."""

@@ -6,7 +6,9 @@ is a sequential test (Wald, Annals of Mathematical Statistics 16, 1945): with bo
 be wrong either way, with log 1000 one in a thousand. A tap that somebody shuts is daily work, often just when the guns
 are put down, and a meter that steps is not: so the bound for the meter is the higher one wherever only a part is
 missing or no signal tells who draws. Readings a second apart share slosh, so that a second's evidence counts for less
-than a second (`INDEPENDENT`), and none for more than `MOST`: an echo decides nothing.
+than a second (`INDEPENDENT`), and none for more than `MOST`: an echo decides nothing. Neither twin knows of a leak, and
+a slow one goes better with a pump that takes what the tap gives than with a shut tap: where no signal tells who draws,
+a level that creeps is no evidence for the meter.
 """
 
 import math
@@ -21,7 +23,7 @@ STOP_DEAD, STOP_SHUT = math.log(9.0), math.log(9.0)
 STEP_METER, CORRECTS = math.log(1000.0), math.log(1000.0)
 INDEPENDENT, MOST = 0.5, 0.7
 LONGEST_S, PART_S, WATCHED_S, UNPROVEN_S = 40.0, 280.0, 300.0, 3600.0
-SETTLES_S, CORRECTED_S = 8.0, 180.0
+SETTLES_S, CORRECTED_S, CREEPS_S = 8.0, 180.0, 180.0
 LEAST_STEP, SAME = 0.15, 0.07
 LEAST_L_MIN = 3.0
 USUAL_S, KNOWN_S, LASTS_S, BACK_S = 30.0, 15.0, 15.0, 10.0
@@ -44,6 +46,8 @@ class Second(NamedTuple):
     shares: Shares
     height_m: float | None
     noise_m2: float
+    creeps: bool = False
+    """For `CREEPS_S` the level has gone straight, and as slowly as a leak lets it."""
 
 
 def twin(of: Filter) -> Filter:
@@ -107,7 +111,9 @@ class Step:
             apart = INDEPENDENT * (seen[1][0] - seen[0][0])
             if max(seen[0][1], seen[1][1]) > OUTLIER:
                 apart = math.copysign(MOST, seen[0][1] - seen[1][1])
-            self.likelier += max(-MOST, min(MOST, apart))
+            creeps = second.creeps and after_s > CREEPS_S
+            most = 0.0 if creeps and not self._told else MOST
+            self.likelier += max(-MOST, min(most, apart))
         if after_s >= SETTLES_S:
             self.says = self._decide(after_s)
 

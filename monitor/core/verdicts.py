@@ -7,7 +7,7 @@ from monitor.balance.balance import Balance
 from monitor.balance.diagnosis import CREEP_L_MIN, NOTHING_ODD, SUSPECT_S, Bounds, Diagnosis, Odd
 from monitor.balance.following import Following
 from monitor.balance.standstill import Standstill
-from monitor.balance.steps import Says, Second, Steps
+from monitor.balance.steps import CREEPS_S, Says, Second, Steps
 from monitor.balance.trust import AWAY_S, GOOD, Verdict
 from monitor.core.intake import Intake, LevelInput
 from monitor.core.outlook import Outlook
@@ -82,7 +82,8 @@ class Verdicts:
         if self.steps.step is None:
             self._doubted = self._doubtful or self._unaccounted(UNACCOUNTED * self.steps.usual_l_min)
         believed = height_m if self.balance.parting.since is None and self.level_usable() else None
-        second = Second(at, metered_l, self.balance.shares, believed, self.balance.noise.var_m2)
+        creeps, noise_m2 = self.diagnosis.creeps(CREEPS_S), self.balance.noise.var_m2
+        second = Second(at, metered_l, self.balance.shares, believed, noise_m2, creeps)
         self.steps.add(second, meter.inflow.l_min, meter.inflow.counted_at, now)
 
     @property

@@ -7,7 +7,7 @@ import pytest
 from monitor.balance.balance import Balance, TankTable
 from monitor.balance.level import Seen
 from monitor.balance.pumps import PumpWatch
-from monitor.balance.steps import LONGEST_S, PART_S, STEP_METER, WATCHED_S, Second, Steps
+from monitor.balance.steps import CREEPS_S, LONGEST_S, PART_S, STEP_METER, WATCHED_S, Second, Steps
 
 BOX = TankTable(lambda h: 1000.0 * h, lambda v: v / 1000.0, lambda h: 1000.0, 1200.0, 1.2)
 RATES = (22.0, 14.0)
@@ -122,6 +122,19 @@ def test_a_tap_named_for_want_of_a_sign_is_taken_back_when_the_level_rises() -> 
             assert step.says == "water"
             assert not step.proven
     assert step.says == "meter"
+
+
+@pytest.mark.parametrize(("creeps", "says"), [(True, "water"), (False, "meter")])
+def test_a_level_that_creeps_is_no_evidence_for_the_meter_where_nobody_tells_who_draws(creeps: bool, says: str) -> None:
+    """A slow leak goes better with a pump that takes what the tap gives than with a shut tap."""
+    rig = Rig(3, watched=False).runs(300, 30.0)
+    step = rig.steps._begin(rig.at, 30.0, True)
+    step.says = "water"
+    step.likelier = STEP_METER - 1.0
+    for t in range(1, 601):
+        height_m = (rig.volume_l + 0.1 * t) / 1000.0 + rig.rng.gauss(0.0, NOISE_M) if t > CREEPS_S else None
+        step.add(Second(rig.at + t, 0.0, (None, None), height_m, NOISE_M**2, creeps))
+    assert step.says == says
 
 
 def test_where_nothing_tells_them_apart_it_is_the_water_in_the_end() -> None:
