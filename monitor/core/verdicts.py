@@ -79,6 +79,9 @@ class Verdicts:
         if elsewhere or self._told_of(at) or self.supply_silent() or self._drained():
             self.steps.forget()
             return
+        step = self.steps.step
+        if self.odd.what == "leak" and step is not None and not (step.stop or step.told):
+            self.steps.clear()  # the two filters know of no leak, and would lay it to the meter
         if self.steps.step is None:
             self._doubted = self._doubtful or self._unaccounted(UNACCOUNTED * self.steps.usual_l_min)
         believed = height_m if self.balance.parting.since is None and self.level_usable() else None

@@ -12,6 +12,7 @@ from tests.benchmarks.fault_trace import traced
 
 CASES = [
     (58, "burst line", 240),
+    (154, "burst line", 240),
     (183, "over-reading meter", 600),
     (186, "burst line", 240),
     (194, "level stuck, trembling", 60),
