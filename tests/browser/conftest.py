@@ -112,5 +112,9 @@ def tablet(held_pages: dict[str, Held]) -> Held:
 def page(chromium: Browser) -> Iterator[Page]:
     """A fresh tab with nothing stored, for the page as it is served."""
     context = chromium.new_context(viewport={"width": 1280, "height": 800})
-    yield context.new_page()
+    page = context.new_page()
+    # What is printed is told where a test fails.
+    page.on("requestfailed", lambda request: print("request failed:", request.url, request.failure))
+    page.on("console", lambda said: print("console:", said.text))
+    yield page
     context.close()

@@ -44,6 +44,11 @@ def alive(state: State, passed_s: float) -> State:
     return {**sent, **times}
 
 
+class Server(ThreadingHTTPServer):
+    daemon_threads = True
+    request_queue_size = 64  # as the monitor's; where only five may wait, some of a page's requests are lost
+
+
 class Stub:
     """`show` a state; `silent` says nothing more about it; `down` refuses everything, as a killed monitor would.
 
@@ -58,8 +63,7 @@ class Stub:
         self.refusal: State | None = None
         self.served: dict[str, int] = {}
         self.started = monotonic()
-        self.server = ThreadingHTTPServer(("127.0.0.1", 0), self.handler())
-        self.server.daemon_threads = True
+        self.server = Server(("127.0.0.1", 0), self.handler())
         self.server.handle_error = lambda *_: None  # a page that leaves in mid-answer
         self.url = f"http://127.0.0.1:{self.server.server_port}"
         self.thread = threading.Thread(target=self.server.serve_forever, kwargs={"poll_interval": 0.05}, daemon=True)

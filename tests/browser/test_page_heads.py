@@ -14,7 +14,8 @@ HEAD = """<!doctype html>
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <link rel="icon" href="/static/crew/icon.svg" type="image/svg+xml">
 <link rel="stylesheet" href="/static/shared/theme.css">
-{sheets}<script type="module" src="/static/{page}/{script}.js"></script>
+{sheets}<script src="/static/shared/afresh.js"></script>
+<script type="module" src="/static/{page}/{script}.js"></script>
 </head>
 """
 SHEETS = {
@@ -32,6 +33,7 @@ MORE = [
     ("pair", 'data:,"', '/static/crew/icon.svg" type="image/svg+xml"'),
     ("pair", "/pair/", "/static/pair/"),
     ("pair", "/static/pair/theme.css", "/static/shared/theme.css"),
+    ("pair", '<script type="module"', '<script src="/static/shared/afresh.js"></script>\n<script type="module"'),
 ]
 
 
