@@ -1,5 +1,5 @@
-// A page is some forty files. Where one of them is lost on its way, as at the edge of the wireless, the browser runs
-// none; then the page is loaded anew as soon as the monitor answers. A script of the old kind, to be there before them.
+// A page is some forty files. Where one of them is lost on its way, at the edge of the wireless or when the device changes
+// from one network to another, the browser runs none; then the page is loaded anew as soon as the monitor answers. A script of the old kind, to be there before them.
 
 {
   const AGAIN_MS = 3000, PATIENCE_MS = 10_000;

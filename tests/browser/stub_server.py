@@ -46,7 +46,7 @@ def alive(state: State, passed_s: float) -> State:
 
 class Server(ThreadingHTTPServer):
     daemon_threads = True
-    request_queue_size = 64  # as the monitor's; where only five may wait, some of a page's requests are lost
+    request_queue_size = 64  # as the monitor's
 
 
 class Stub:

@@ -48,6 +48,7 @@ def tablet(
         browser.close()
 
 
+@pytest.mark.cable
 def test_a_tablet_is_paired_stays_awake_and_can_install_the_page(tablet: tuple[Browser, str], rig_file: Path) -> None:
     """Nothing is overlooked: the certificate is trusted by its authority, for this address."""
     browser, url = tablet
@@ -76,6 +77,7 @@ def test_a_tablet_is_paired_stays_awake_and_can_install_the_page(tablet: tuple[B
     context.close()
 
 
+@pytest.mark.cable
 def test_who_does_not_trust_the_rig_is_warned_by_his_browser(chromium: Browser, tablet: tuple[Browser, str]) -> None:
     page = chromium.new_context().new_page()
     with pytest.raises(Error, match="ERR_CERT_AUTHORITY_INVALID"):
